@@ -1,0 +1,230 @@
+"""What each actuator must do: the one record that sizing, proof and the electric rival all read.
+
+Everything here is at the actuator: a force is positive when it pushes body and wheel apart, a velocity when the
+actuator extends. Points are what must be reached; means are over the share of time; a burst is what must be lived
+through on stored oil or charge. Knows no hydraulics and no electric machine.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Annotated
+
+from models.duty import AxleMotion, SuspensionVelocity
+from models.quantity import STANDARD_GRAVITY, on_wire
+from models.spec import Position, Spec
+from models.warning import DesignWarning, warn
+
+ELLIPSE_POINTS = 16
+"""Points taken on a force–velocity ellipse of stated phase."""
+
+MEAN_ABS_OF_PEAK = 2.0 / math.pi
+"""Mean |v| over peak of a sinusoid."""
+
+MEAN_ABS_OF_RMS = math.sqrt(2.0 / math.pi)
+"""Mean |v| over rms of a Gaussian of zero mean."""
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """A force and velocity one actuator must reach together."""
+
+    force: Annotated[float, on_wire("n", about="Force, positive pushing body and wheel apart")]
+    velocity: Annotated[float, on_wire("m_s", about="Velocity, positive extending")]
+
+
+@dataclass(frozen=True)
+class AxleDuty:
+    """What one duty asks of each actuator of one axle."""
+
+    label: str
+    kind: str
+    share_of_time: Annotated[float, on_wire("")]
+    points: tuple[OperatingPoint, ...]
+    force_peak: Annotated[float, on_wire("n", about="Largest force, static load included")]
+    force_rms: Annotated[float, on_wire("n", about="Rms of the dynamic force")]
+    velocity_peak: Annotated[float, on_wire("m_s")]
+    velocity_rms: Annotated[float, on_wire("m_s")]
+    velocity_mean_abs: Annotated[float, on_wire("m_s", about="Mean of |v|: sets the mean supply flow")]
+    stroke: Annotated[float, on_wire("mm", about="Peak-to-peak travel of the motion")]
+    frequency: Annotated[float, on_wire("hz", about="Frequency of the motion that sets stroke and ripple")]
+    bandwidth: Annotated[float, on_wire("hz", about="Frequency up to which force must be controlled")]
+    mean_power: Annotated[float, on_wire("w", about="Mean mechanical power given to the wheel; negative: absorbed")]
+    mean_power_bound: Annotated[float, on_wire("w", about="Largest |mean power| when the phase is not stated")]
+    burst_path_out: Annotated[float, on_wire("m", about="Path extended during the burst")]
+    burst_path_in: Annotated[float, on_wire("m", about="Path retracted during the burst")]
+    burst_duration: Annotated[float, on_wire("s", about="Length of the burst; 0: the duty is its own burst for ever")]
+    ripple_frequency: Annotated[float, on_wire("hz", about="Frequency of flow ripple in the burst; 0: steady")]
+    in_step_fraction: Annotated[float, on_wire("", about="Share of the corners that extend together")]
+
+
+@dataclass(frozen=True)
+class AxleDemand:
+    """One axle's corners as the sizing needs them, each duty in turn."""
+
+    position: Position
+    corners: int
+    sprung_mass: Annotated[float, on_wire("kg", about="Per corner, plant included")]
+    unsprung_mass: Annotated[float, on_wire("kg")]
+    wheel_rate: Annotated[float, on_wire("n_mm")]
+    tyre_rate: Annotated[float, on_wire("n_mm")]
+    travel_ratio: Annotated[float, on_wire("", about="Actuator travel per wheel travel")]
+    static_force: Annotated[float, on_wire("n", about="Weight on the actuator; 0 when a spring carries it")]
+    stroke_available: Annotated[float, on_wire("mm", about="Bump plus droop, at the actuator")]
+    duties: tuple[AxleDuty, ...]
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What the actuators of the whole vehicle must do."""
+
+    axles: tuple[AxleDemand, ...]
+    standby_share: Annotated[float, on_wire("", about="Share of time in which nothing moves")]
+    plant_mass: Annotated[float, on_wire("kg", about="Mass of the plant counted in the sprung masses")]
+    warnings: tuple[DesignWarning, ...]
+
+    @property
+    def corners(self) -> int:
+        return sum(axle.corners for axle in self.axles)
+
+
+@dataclass(frozen=True)
+class Margins:
+    """Factors on the demand, raised only by the pipeline after a proof fell short."""
+
+    force: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
+    flow: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
+    power: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """Something a proof found missing: `achieved` against `required`, and whether a larger margin can mend it."""
+
+    what: str
+    required: float
+    achieved: float
+    unit: str
+    mendable_by: str | None
+
+
+def build_demand(spec: Spec, plant_mass: float = 0.0) -> Demand:
+    """The demand of a completed spec.
+
+    plant_mass: kg of plant the vehicle carries beyond the masses given; a quarter of it goes to each corner of a
+    vehicle, none to a bench rig (`corners_fitted` "one"). Forces that a `suspension_velocity` duty states are inertial
+    and grow with the sprung mass.
+    """
+    warnings: list[DesignWarning] = []
+    axles = []
+    for position in spec.positions:
+        given = spec.axle(position).sprung_mass
+        added = 0.0 if spec.corners_fitted == "one" else plant_mass / 4.0
+        duties = [
+            motion_duty(spec, position, duty, (given + added) / given, warnings if position == spec.positions[0] else [])
+            for duty in spec.duty
+        ]
+        axles.append(axle_demand(spec, position, added, duties))
+    standby = max(0.0, 1.0 - sum(duty.share_of_time for duty in spec.duty))
+    return Demand(tuple(axles), standby, plant_mass, tuple(warnings))
+
+
+def axle_demand(spec: Spec, position: Position, added_mass: float, duties: Sequence[AxleDuty]) -> AxleDemand:
+    """Gather one axle's duties; puts the static load on every point when the actuator carries the weight."""
+    axle = spec.axle(position)
+    ratio = axle.actuator_travel_per_wheel_travel
+    sprung = axle.sprung_mass + added_mass
+    static = sprung * STANDARD_GRAVITY / ratio if spec.weight_carried_by == "actuator" else 0.0
+    return AxleDemand(
+        position=position,
+        corners=spec.corners_per_axle,
+        sprung_mass=sprung,
+        unsprung_mass=axle.unsprung_mass,
+        wheel_rate=axle.wheel_rate,
+        tyre_rate=axle.tyre_rate,
+        travel_ratio=ratio,
+        static_force=static,
+        stroke_available=(axle.bump_travel + axle.droop_travel) * ratio,
+        duties=tuple(_with_static_load(duty, static) for duty in duties),
+    )
+
+
+def _with_static_load(duty: AxleDuty, static: float) -> AxleDuty:
+    if static == 0.0:
+        return duty
+    points = tuple(OperatingPoint(p.force + static, p.velocity) for p in duty.points)
+    return replace(duty, points=points, force_peak=max(abs(p.force) for p in points))
+
+
+def motion_duty(
+    spec: Spec, position: Position, duty: SuspensionVelocity, force_scale: float, warnings: list[DesignWarning]
+) -> AxleDuty:
+    """The duty `suspension_velocity` at one axle's actuator.
+
+    Without a phase all four quadrants are points and the mean power is taken as zero, its bound given; with one, the
+    points lie on that ellipse. With rms values the motion counts as Gaussian and the peaks as a burst; without, as a
+    sinusoid at peak amplitude for ever.
+    """
+    motion: AxleMotion = getattr(duty, position)
+    ratio = spec.axle(position).actuator_travel_per_wheel_travel
+    velocity = motion.wheel_velocity * ratio
+    force = motion.wheel_force * force_scale / ratio
+    frequency = motion.frequency
+    if frequency is None or duty.corners_in_step is None:
+        raise ValueError("motion_duty needs a completed spec")
+    gaussian = motion.wheel_velocity_rms is not None
+    velocity_rms = motion.wheel_velocity_rms * ratio if motion.wheel_velocity_rms is not None else velocity / math.sqrt(2)
+    force_rms = (
+        motion.wheel_force_rms * force_scale / ratio if motion.wheel_force_rms is not None else force / math.sqrt(2)
+    )
+    mean_abs = MEAN_ABS_OF_RMS * velocity_rms if gaussian else MEAN_ABS_OF_PEAK * velocity
+    if not gaussian:
+        warnings.append(_sinusoidal_warning(duty))
+    phase = motion.force_velocity_phase
+    if phase is None:
+        points = tuple(OperatingPoint(f * force, v * velocity) for f in (1.0, -1.0) for v in (1.0, -1.0))
+        mean_power = 0.0
+    else:
+        angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)]
+        points = tuple(OperatingPoint(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles)
+        mean_power = force_rms * velocity_rms * math.cos(phase)
+    burst = duty.duration if duty.duration is not None else (3.0 / frequency if gaussian else 0.0)
+    path = 0.5 * MEAN_ABS_OF_PEAK * velocity * burst
+    fitted = spec.corners_per_axle * len(spec.positions)
+    together = duty.corners_in_step / fitted
+    return AxleDuty(
+        label=duty.label,
+        kind=duty.kind,
+        share_of_time=duty.share_of_time,
+        points=points,
+        force_peak=force,
+        force_rms=force_rms,
+        velocity_peak=velocity,
+        velocity_rms=velocity_rms,
+        velocity_mean_abs=mean_abs,
+        stroke=velocity / (math.pi * frequency),
+        frequency=frequency,
+        bandwidth=frequency,
+        mean_power=mean_power,
+        mean_power_bound=force_rms * velocity_rms,
+        burst_path_out=path,
+        burst_path_in=path,
+        burst_duration=burst,
+        ripple_frequency=frequency,
+        in_step_fraction=max(together, 1.0 - together),
+    )
+
+
+def _sinusoidal_warning(duty: SuspensionVelocity) -> DesignWarning:
+    saving = 1.0 - (MEAN_ABS_OF_RMS / 3.0) / MEAN_ABS_OF_PEAK
+    return warn(
+        "sinusoidal_motion",
+        f"demand.{duty.label}",
+        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A Gaussian motion "
+        f"whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
+        MEAN_ABS_OF_PEAK,
+        MEAN_ABS_OF_RMS / 3.0,
+        "mean |v| over peak",
+    )
