@@ -3,6 +3,7 @@
 from fluids_data.loader import (
     DIMENSIONLESS,
     KINDS,
+    SEALS,
     SIGNAL_WORDS,
     TABLE_NAMES,
     TEXT,
@@ -15,7 +16,6 @@ from fluids_data.loader import (
     Source,
     Table,
     ViscosityPoint,
-    WarningText,
     data_version,
     load_media,
     load_rules,
@@ -30,6 +30,7 @@ from fluids_data.loader import (
 __all__ = [
     "DIMENSIONLESS",
     "KINDS",
+    "SEALS",
     "SIGNAL_WORDS",
     "TABLE_NAMES",
     "TEXT",
@@ -42,7 +43,6 @@ __all__ = [
     "Source",
     "Table",
     "ViscosityPoint",
-    "WarningText",
     "data_version",
     "load_media",
     "load_rules",

@@ -12,6 +12,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -19,6 +20,7 @@ from typing import Any
 ROOM = Path(__file__).parent
 
 KINDS = frozenset({"standard", "handbook", "paper", "common_practice", "memory", "estimated"})
+SEALS = frozenset({"nbr", "fkm", "epdm"})
 SIGNAL_WORDS = frozenset({"danger", "warning", "caution", "notice"})
 
 # fmt: off
@@ -145,18 +147,6 @@ class Medium:
 
 
 @dataclass(frozen=True)
-class WarningText:
-    """What a warning says: ISO 3864-2 signal word, what triggers it in words, where it comes from, what to do."""
-
-    code: str
-    signal_word: str
-    trigger: str
-    sources: tuple[str, ...]
-    kind: str
-    advice: str
-
-
-@dataclass(frozen=True)
 class Rule:
     """A named default or limit; `unit` is written out because one table holds many units ("-" for a plain number)."""
 
@@ -270,9 +260,11 @@ def read_media(path: Path, sources: Iterable[str]) -> Mapping[str, Medium]:
             numbers = [_finite(path.name, medium_id, c, item.get(c, "")) for c in ("temperature_c", "viscosity_mm2_s")]
             points.append(ViscosityPoint(numbers[0], numbers[1], source, kind))
         table = entry.get("table")
-        rising = all(a.temperature_c < b.temperature_c for a, b in zip(points, points[1:], strict=False))
+        rising = all(a.temperature_c < b.temperature_c for a, b in pairwise(points))
         if (table is None and len(points) < 2) or not rising:
             raise DataError(path.name, medium_id, "viscosity", "two or more points in order of rising temperature")
+        if not set(entry["seals"]) <= SEALS:
+            raise DataError(path.name, medium_id, "seals", f"only {', '.join(sorted(SEALS))} are known")
         media[medium_id] = Medium(
             id=medium_id,
             label=entry["label"],
@@ -287,20 +279,21 @@ def read_media(path: Path, sources: Iterable[str]) -> Mapping[str, Medium]:
     return MappingProxyType(media)
 
 
-def read_warnings(path: Path, sources: Iterable[str]) -> Mapping[str, WarningText]:
-    """Read a file of warnings. Raises DataError for an unknown signal word, source or kind, or an empty text."""
-    warnings = {}
-    for code, entry in _read_toml(path).items():
-        if entry["signal_word"] not in SIGNAL_WORDS:
-            raise DataError(path.name, code, "signal_word", f"{entry['signal_word']!r} is not in ISO 3864-2")
+def read_warnings(path: Path, sources: Iterable[str]) -> Mapping[str, Mapping[str, Any]]:
+    """Read a file of warnings: by code, its `signal_word`, `trigger`, `sources`, `kind` and `advice`.
+
+    Raises DataError for an unknown signal word, source or kind, or an empty text.
+    """
+    warnings = _read_toml(path)
+    for code, entry in warnings.items():
+        if entry.get("signal_word") not in SIGNAL_WORDS:
+            raise DataError(path.name, code, "signal_word", "not a signal word of ISO 3864-2")
         for field in ("trigger", "advice", "sources"):
-            if not entry[field]:
+            if not entry.get(field):
                 raise DataError(path.name, code, field, "empty")
         for source in entry["sources"]:
-            _check_origin(path.name, code, source, entry["kind"], sources)
-        texts = (entry["signal_word"], entry["trigger"], tuple(entry["sources"]), entry["kind"], entry["advice"])
-        warnings[code] = WarningText(code, *texts)
-    return MappingProxyType(warnings)
+            _check_origin(path.name, code, source, entry.get("kind", ""), sources)
+    return MappingProxyType({code: MappingProxyType(entry) for code, entry in warnings.items()})
 
 
 @cache
@@ -336,8 +329,8 @@ def load_media() -> Mapping[str, Medium]:
 
 
 @cache
-def load_warnings() -> Mapping[str, WarningText]:
-    """Every warning by code. Raises DataError for a bad file."""
+def load_warnings() -> Mapping[str, Mapping[str, Any]]:
+    """Every warning by code, as `read_warnings` gives it."""
     return read_warnings(ROOM / "warnings.toml", load_sources())
 
 
