@@ -1,7 +1,7 @@
 """Writes nitrogen.csv and glycol_water_50.csv from CoolProp: `python -m fluids_data.build_coolprop_tables`.
 
-Knows: the grids, and which CoolProp calls fill them. Does not know: how the tables are interpolated at run time. CoolProp
-takes seconds to import, so nothing else in the product calls it; this script imports it when it runs.
+Knows: the grids, and which CoolProp calls fill them. Does not know: how the tables are interpolated at run time.
+CoolProp takes seconds to import, so nothing else in the product calls it; this script imports it when it runs.
 
 The nitrogen grid is for bilinear interpolation in kelvin and pascal with density within 0.1 % of the equation of state
 (Span et al. 2000) and entropy within 1 J/(kg K). It reaches down to -110 °C because nitrogen at -30 °C and 400 bar
@@ -53,9 +53,9 @@ def nitrogen_state(temperature: float, pressure: float) -> tuple[float, float, f
 
 
 def glycol_water_state(temperature: float) -> tuple[float, float, float, float]:
-    """Density (kg/m³), heat capacity (J/(kg K)), conductivity (W/(m K)), viscosity (Pa s) of 50 % ethylene glycol.
+    """Density (kg/m³), heat capacity (J/(kg K)), conductivity (W/(m K)), viscosity (Pa s) of ethylene glycol in water.
 
-    By mass in water, at atmospheric pressure; `temperature` in kelvin (236 to 373). Source: [melinder2010], by [coolprop].
+    Half by mass, at atmospheric pressure; `temperature` in kelvin (236 to 373). Source: [melinder2010], by [coolprop].
     """
     from CoolProp.CoolProp import PropsSI
 

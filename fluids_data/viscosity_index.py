@@ -6,7 +6,7 @@ viscosity-temperature curve through them. Nothing imports it at run time; a test
 
 from math import log10
 
-# Upper end of the range of 100 °C viscosity (mm²/s), then the coefficients of the two reference oils' 40 °C viscosities:
+# Upper end of the range of 100 °C viscosity (mm²/s), then coefficients of the two reference oils' 40 °C viscosities:
 # L (index 0) = a y² + b y + c and H (index 100) = d y² + e y + f. Recalled; a test holds them to a published example.
 REFERENCE_OILS = (
     (3.8, (1.14673, 1.7576, -0.109), (0.84155, 1.5521, -0.077)),
