@@ -204,3 +204,12 @@ def bore_volume(diameter: float, length: float) -> float:
 def bore_for_velocity(flow: float, velocity: float) -> float:
     """Bore (m) in which `flow` (m³/s) runs at `velocity` (m/s)."""
     return math.sqrt(4.0 * abs(flow) / (math.pi * velocity))
+
+
+@njit(cache=True, error_model="numpy")
+def hose_modulus(diameter: float, volumetric_expansion: float) -> float:
+    """Modulus (Pa) of a hose as a container: its bore's area over `volumetric_expansion` in m³ per metre and pascal.
+
+    Source: definition of volumetric expansion as hoses are specified; derived.
+    """
+    return 0.25 * math.pi * diameter * diameter / volumetric_expansion

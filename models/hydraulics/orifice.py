@@ -29,8 +29,8 @@ def transition_flow(
 ) -> float:
     """Flow (m³/s) at which the viscous part of the drop equals the inertial one.
 
-    `area` m² of all parallel openings, `hydraulic_diameter` m of one of them (the bore of a round hole, twice the height
-    of a slot), `discharge` Cd and `laminar` δ dimensionless, `density` kg/m³, `dynamic_viscosity` Pa·s.
+    `area` m² of all parallel openings, `hydraulic_diameter` m of one of them (the bore of a round hole, twice the
+    height of a slot), `discharge` Cd and `laminar` δ dimensionless, `density` kg/m³, `dynamic_viscosity` Pa·s.
     Merritt gives δ = 0.2 for a round hole and 0.157 for a slot (recalled).
     Source: [merritt1967], laminar discharge coefficient Cd = δ·√Re, section on orifices.
     """
@@ -98,8 +98,8 @@ def relief_area(
 ) -> float:
     """Seat area (m²) a relief valve needs to pass `flow` (m³/s) of liquid.
 
-    `set_pressure` Pa gauge; `overpressure` is the accumulation allowed as a share of it (0.1 customary); `back_pressure`
-    Pa gauge at the outlet; `discharge` is the valve's coefficient times any correction for back pressure.
+    `set_pressure` Pa gauge; `overpressure` is the accumulation allowed as a share of it (0.1 customary);
+    `back_pressure` Pa gauge at the outlet; `discharge` is the valve's coefficient times any correction for back pressure.
     Source: [api520], part I, sizing for liquid relief, capacity certified.
     """
     return orifice_area(flow, set_pressure * (1.0 + overpressure) - back_pressure, discharge, density)
