@@ -1,10 +1,10 @@
-"""Writes nitrogen.csv and glycol_water_50.csv from CoolProp: `python -m fluids_data.build_coolprop_tables`.
+"""Writes nitrogen.csv, nitrogen_vented.csv and glycol_water_50.csv from CoolProp: `python -m fluids_data.build_coolprop_tables`.
 
 Knows: the grids, and which CoolProp calls fill them. Does not know: how the tables are interpolated at run time.
 CoolProp takes seconds to import, so nothing else in the product calls it; this script imports it when it runs.
 
 The nitrogen grid is for bilinear interpolation in kelvin and pascal with density within 0.1 % of the equation of state
-(Span et al. 2000) and entropy within 1 J/(kg K). It reaches down to -110 °C because nitrogen at -30 °C and 400 bar
+(Span et al. 2000) and entropy within 1 J/(kg K). It reaches down to -120 °C because nitrogen at -30 °C and 400 bar
 that doubles its volume without heat cools that far. Pressures are absolute; entropy and internal energy count from
 CoolProp's own reference state, so only their differences mean anything.
 """
@@ -17,8 +17,11 @@ from pathlib import Path
 ROOM = Path(__file__).parent
 
 # From one temperature or pressure to the next, in how many steps.
-TEMPERATURE_SPANS_C = ((-110, -70, 20), (-70, -10, 15), (-10, 50, 10), (50, 160, 11))
-PRESSURE_SPANS_BAR = ((1, 20, 26), (20, 130, 38), (130, 420, 20))
+TEMPERATURE_SPANS_C = ((-120, -100, 16), (-100, -70, 15), (-70, -10, 15), (-10, 50, 10), (50, 160, 11))
+PRESSURE_SPANS_BAR = ((1, 20, 24), (20, 120, 40), (120, 420, 18))
+# Nitrogen at one atmosphere: what a burst vessel's gas ends up as, partly liquid when it started above some 150 bar.
+VENTED_SPANS_C = ((-192, -112, 16), (-112, 168, 28))
+ATMOSPHERE = 101325.0
 GLYCOL_SPANS_C = ((-30, 100, 52),)
 GLYCOL_NAME = "INCOMP::MEG[0.5]"
 ICE_POINT = 273.15
@@ -52,6 +55,24 @@ def nitrogen_state(temperature: float, pressure: float) -> tuple[float, float, f
     return density, entropy, energy
 
 
+def vented_nitrogen() -> Iterable[tuple[float, float, float]]:
+    """Temperature (°C), specific entropy (J/(kg K)) and internal energy (J/kg) of nitrogen at one atmosphere.
+
+    Saturated liquid, saturated vapour, then gas. Between the first two both are linear in the share that is vapour, so
+    a straight line through them is exact. Source: [span2000], by [coolprop].
+    """
+    from CoolProp.CoolProp import PropsSI
+
+    for vapour in (0.0, 1.0):
+        temperature, entropy, energy = (
+            PropsSI(name, "P", ATMOSPHERE, "Q", vapour, "Nitrogen") for name in ("T", "Smass", "Umass")
+        )
+        yield temperature - ICE_POINT, entropy, energy
+    for temperature in temperatures_c(VENTED_SPANS_C):
+        _, entropy, energy = nitrogen_state(temperature + ICE_POINT, ATMOSPHERE)
+        yield temperature, entropy, energy
+
+
 def glycol_water_state(temperature: float) -> tuple[float, float, float, float]:
     """Density (kg/m³), heat capacity (J/(kg K)), conductivity (W/(m K)), viscosity (Pa s) of ethylene glycol in water.
 
@@ -74,7 +95,7 @@ def write(name: str, header: Sequence[str], rows: Iterable[Sequence[float]], sou
 
 
 def main() -> None:
-    """Write both tables."""
+    """Write the tables."""
     write(
         "nitrogen",
         ("temperature_c", "pressure_bar", "density_kg_m3", "entropy_j_kg_k", "internal_energy_j_kg"),
@@ -83,6 +104,13 @@ def main() -> None:
             for temperature in temperatures_c(TEMPERATURE_SPANS_C)
             for pressure in pressures_bar(PRESSURE_SPANS_BAR)
         ),
+        "span2000",
+        "paper",
+    )
+    write(
+        "nitrogen_vented",
+        ("temperature_c", "entropy_j_kg_k", "internal_energy_j_kg"),
+        vented_nitrogen(),
         "span2000",
         "paper",
     )

@@ -281,6 +281,26 @@ def ideal_isentropic_energy(pressure: float, volume: float) -> float:
     return float(absolute * volume / (IDEAL_EXPONENT - 1.0) * (1.0 - left))
 
 
+@cache
+def _vented() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    table = fluids_data.load_table("nitrogen_vented")
+    return np.array(table.numbers("entropy_j_kg_k")), np.array(table.numbers("internal_energy_j_kg"))
+
+
+def stored_energy(pressure: float, temperature: float, volume: float) -> float:
+    """Work (J) nitrogen in `volume` (m³) at `pressure` (Pa) and `temperature` (K) gives expanding to the atmosphere.
+
+    Without heat, real gas, partly liquid at the end of a long expansion. Raises OutOfRange when the gas lies outside
+    its table. Source: first law with [span2000].
+    """
+    check_range(pressure, temperature)
+    gas, absolute = nitrogen(), pressure + ATMOSPHERE
+    entropies, energies = _vented()
+    vented = float(np.interp(nitrogen_entropy(gas, absolute, temperature), entropies, energies))
+    mass = nitrogen_density(gas, absolute, temperature) * volume
+    return float(mass * (nitrogen_energy(gas, absolute, temperature) - vented))
+
+
 def delivered_energy(pressure: float, temperature: float, end_pressure: float, volume: float) -> float:
     """Work (J) nitrogen filling `volume` (m³) at `pressure` (Pa) and `temperature` (K) gives up to `end_pressure`.
 

@@ -99,7 +99,7 @@ def relief_area(
     """Seat area (m²) a relief valve needs to pass `flow` (m³/s) of liquid.
 
     `set_pressure` Pa gauge; `overpressure` is the accumulation allowed as a share of it (0.1 customary);
-    `back_pressure` Pa gauge at the outlet; `discharge` is the valve's coefficient times any correction for back pressure.
+    `back_pressure` Pa gauge at the outlet; `discharge` is the valve's coefficient, corrected for back pressure.
     Source: [api520], part I, sizing for liquid relief, capacity certified.
     """
     return orifice_area(flow, set_pressure * (1.0 + overpressure) - back_pressure, discharge, density)
