@@ -1,4 +1,4 @@
-"""Writes nitrogen.csv, nitrogen_vented.csv and glycol_water_50.csv from CoolProp: `python -m fluids_data.build_coolprop_tables`.
+"""Writes the nitrogen and glycol-water tables from CoolProp: `python -m fluids_data.build_coolprop_tables`.
 
 Knows: the grids, and which CoolProp calls fill them. Does not know: how the tables are interpolated at run time.
 CoolProp takes seconds to import, so nothing else in the product calls it; this script imports it when it runs.
