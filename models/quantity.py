@@ -100,6 +100,11 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("per_k", "1/K", 1.0),
             Unit("per_pa", "1/Pa", 1.0),
             Unit("kg_s", "kg/s", 1.0),
+            Unit("per_m", "1/m", 1.0),
+            Unit("rad_s2", "rad/s²", 1.0),
+            Unit("m2_s3", "(m/s²)²/Hz", 1.0),
+            Unit("mm2_hz", "mm²/Hz", 1e-6),
+            Unit("n2_hz", "N²/Hz", 1.0),
             Unit("mm3_m_bar", "mm³/(m·bar)", 1e-14),
         )
     }
