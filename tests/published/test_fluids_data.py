@@ -38,6 +38,7 @@ def table_file(tmp_path, text):
 def test_every_row_has_a_known_source_and_kind(name):
     table = load_table(name)
     assert table.name == name
+    assert table.title
     assert table.rows
     for row in table.rows:
         assert row.source in load_sources()
@@ -326,8 +327,9 @@ def test_accumulators_hold_their_gas_within_their_outline_and_weigh_less_than_so
 
 
 def test_accumulator_shells_are_not_lighter_than_their_pressure_needs():
-    """Least mass of a thin cylindrical wall, 2 p V rho / sigma, at 400 MPa for steel or 145 MPa for aluminium, both about
-    half of a tensile strength: a floor, not a design."""
+    """Least mass of a thin cylindrical wall, 2 p V rho / sigma, at 400 MPa for steel or 145 MPa for aluminium.
+
+    Both are about half of an ordinary tensile strength: a floor, not a design."""
     for row in load_table("accumulators").rows:
         aluminium = "aluminium" in row.text("note")
         density, stress = (2700, 145e6) if aluminium else (7850, 400e6)
