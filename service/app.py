@@ -88,7 +88,7 @@ def _open() -> None:
 
 def _negotiate(endpoint: str) -> None:
     offered = "text/html" if endpoint.rsplit(".", 1)[-1] in HTML else "application/json"
-    if request.accept_mimetypes and offered not in request.accept_mimetypes:
+    if request.accept_mimetypes and not request.accept_mimetypes.quality(offered):
         raise Problem("not-acceptable", f"this address answers with {offered}")
 
 

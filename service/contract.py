@@ -12,8 +12,8 @@ from typing import Any
 
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
-from models.answer import Answer
 
+from models.answer import Answer
 from models.quantity import wire_schema
 from service import reference
 from service.differ import Comparison

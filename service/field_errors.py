@@ -36,10 +36,13 @@ def pointer_of(path: Iterable[str | int]) -> str:
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known name most like `name`, or None when none is near."""
+    """The known name that `name` begins, else the one most like it, or None when none is near."""
     if len(name) > _LONGEST_GUESS:
         return None
     lowered = {option.lower(): option for option in known}
+    begun = [option for option in lowered if len(name) > 2 and option.startswith(name.lower())]
+    if begun:
+        return lowered[min(begun, key=len)]
     found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
     return lowered[found[0]] if found else None
 

@@ -31,7 +31,7 @@ def serve(host: str, port: int, workers: int) -> None:
     """Serve until interrupted; a worker that dies is started again, one that hangs at the end is killed."""
     if not is_loopback(host) and not os.environ.get("RAMWRIGHT_TOKEN"):
         print(
-            f"{host} can be reached from other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",
+            f"{host} is open to other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",
             file=sys.stderr,
         )
     server = Server(
