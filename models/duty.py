@@ -47,7 +47,8 @@ class SuspensionVelocity(Input):
         int | None, Field(ge=1, le=4, description="Corners that extend together at the peak; default all fitted")
     ] = None
     duration: Annotated[
-        float | None, on_wire("s", 0.01, 36_000.0, "Length of a burst at peak amplitude; default continuous or 3 cycles")
+        float | None,
+        on_wire("s", 0.01, 36_000.0, "Length of a burst at peak amplitude; default continuous or 3 cycles"),
     ] = None
 
 
@@ -69,9 +70,9 @@ class RideControl(Input):
     tyre_weight: Annotated[
         float, on_wire("", 1e-6, 1e4, "lqr: weight of (tyre force of its deflection over sprung mass) squared")
     ] = 0.05
-    skyhook_damping: Annotated[
-        float, on_wire("", 0.0, 20.0, "skyhook: damping ratio of the body against the sky")
-    ] = 0.6
+    skyhook_damping: Annotated[float, on_wire("", 0.0, 20.0, "skyhook: damping ratio of the body against the sky")] = (
+        0.6
+    )
     wheel_damping: Annotated[
         float, on_wire("", 0.0, 5.0, "skyhook: damping ratio of body on spring, added between body and wheel")
     ] = 0.2
@@ -81,7 +82,9 @@ class RideControl(Input):
     ] = None
     low_cut: Annotated[
         float | None,
-        on_wire("hz", 0.0, 50.0, "First-order cut below which no force is asked; default a tenth of the body frequency"),
+        on_wire(
+            "hz", 0.0, 50.0, "First-order cut below which no force is asked; default a tenth of the body frequency"
+        ),
     ] = None
     target_reduction: Annotated[
         float | None,
@@ -169,7 +172,9 @@ class Manoeuvre(Input):
     label: Label = "manoeuvre"
     share_of_time: Share = 0.1
     lateral_acceleration: Annotated[float, on_wire("m_s2", 0.0, 30.0, "To either side")] = 0.0
-    longitudinal_acceleration: Annotated[float, on_wire("m_s2", -30.0, 30.0, "Positive forward; negative braking")] = 0.0
+    longitudinal_acceleration: Annotated[float, on_wire("m_s2", -30.0, 30.0, "Positive forward; negative braking")] = (
+        0.0
+    )
     rise_time: Annotated[float, on_wire("s", 0.005, 60.0, "From level to full acceleration")]
     hold: Annotated[float, on_wire("s", 0.0, 3_600.0, "Time at full acceleration before it falls again")] = 0.0
 

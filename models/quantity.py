@@ -101,6 +101,7 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("per_pa", "1/Pa", 1.0),
             Unit("kg_s", "kg/s", 1.0),
             Unit("per_m", "1/m", 1.0),
+            Unit("per_s", "1/s", 1.0),
             Unit("rad_s2", "rad/s²", 1.0),
             Unit("m2_s3", "(m/s²)²/Hz", 1.0),
             Unit("mm2_hz", "mm²/Hz", 1e-6),
@@ -123,7 +124,9 @@ class OutOfRange(ValueError):
     ) -> None:
         self.quantity, self.given, self.low, self.high = quantity, given, low, high
         self.unit, self.source = unit, source
-        super().__init__(f"{quantity} is {given:.6g} {unit}; the data hold for {allowed_text(low, high, unit)} ({source})")
+        super().__init__(
+            f"{quantity} is {given:.6g} {unit}; the data hold for {allowed_text(low, high, unit)} ({source})"
+        )
 
 
 def allowed_text(low: float | None, high: float | None, unit: str) -> str:
@@ -264,9 +267,7 @@ def _record_schema(record: type, defs: dict[str, Any]) -> dict[str, Any]:
     if name not in defs:
         defs[name] = {}
         hints = typing.get_type_hints(record, include_extras=True)
-        properties = {
-            wire_field: _annotation_schema(hints[attr], defs) for attr, wire_field, _ in _wire_fields(record)
-        }
+        properties = {wire_field: _annotation_schema(hints[attr], defs) for attr, wire_field, _ in _wire_fields(record)}
         text = (record.__doc__ or "").strip().split("\n", 1)[0]
         defs[name] = {"type": "object", "description": text, "properties": properties, "required": list(properties)}
     return {"$ref": f"#/$defs/{name}"}

@@ -13,7 +13,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_continuous_are
 
 from models.ride.vehicle import Corner
 
@@ -108,26 +107,25 @@ def optimal_gains(corner: Corner, acceleration: float, travel: float, tyre: floa
     travel, tyre: weights in s^-4. Without low cut and lag; x as in `corner_matrices`. Source: [hrovat1997]
     """
     a, force = corner_matrices(corner)
-    ms = corner.sprung_mass
+    ms, rate = corner.sprung_mass, math.sqrt(corner.spring / corner.sprung_mass)
     body = a[1]
-    state_weight = acceleration * np.outer(body, body)
-    state_weight[0, 0] += travel
-    state_weight[2, 2] += tyre
-    force_weight = acceleration / ms**2
-    cross = acceleration * body / ms
-    scale = _state_scale(corner)
-    solution = solve_continuous_are(
-        a * scale[None, :] / scale[:, None],
-        (force * ms / scale)[:, None],
-        state_weight * np.outer(scale, scale),
-        np.array([[force_weight * ms**2]]),
-        s=(cross * ms * scale)[:, None],
-    )
-    gains: Floats = ((force * ms / scale) @ solution + cross * ms * scale) / (force_weight * ms**2) * ms / scale
+    # In units of the body's own acceleration, with force over sprung mass as input, a model and a truck look alike.
+    scale = np.array([1.0 / rate**2, 1.0 / rate, 1.0 / rate**2, 1.0 / rate])
+    a = a * scale / scale[:, None]
+    force = force * ms / scale
+    body = body * scale
+    # Feeding the body's passive acceleration back leaves the plain problem: least E[w_a·u² + x'·Q·x].
+    free = a - np.outer(force, body)
+    state_weight = np.diag([travel * scale[0] ** 2, 0.0, tyre * scale[2] ** 2, 0.0])
+    riccati = _riccati(free, np.outer(force, force) / acceleration, state_weight)
+    gains: Floats = (force @ riccati / acceleration + body) * ms / scale
     return gains
 
 
-def _state_scale(corner: Corner) -> Floats:
-    """Sizes of the states that make the Riccati equation of a model and of a truck the same numbers, nearly."""
-    rate = math.sqrt(corner.spring / corner.sprung_mass)
-    return np.array([1.0 / rate**2, 1.0 / rate, 1.0 / rate**2, 1.0 / rate])
+def _riccati(a: Floats, drive: Floats, weight: Floats) -> Floats:
+    """Stabilising solution X of A'X + XA - X·drive·X + weight = 0, from the stable half of the Hamiltonian's vectors."""
+    size = a.shape[0]
+    values, vectors = np.linalg.eig(np.block([[a, -drive], [-weight, -a.T]]))
+    stable = vectors[:, np.argsort(values.real)[:size]]
+    solution: Floats = np.real(np.linalg.solve(stable[:size].T, stable[size:].T).T)
+    return 0.5 * (solution + solution.T)

@@ -9,11 +9,13 @@ without damping. Axes as in ISO 8855: heights up; pitch positive nose down, roll
 from __future__ import annotations
 
 import enum
+import functools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import hessenberg, matrix_balance
 
 from models.ride.control import CornerLaw
 from models.ride.vehicle import Arrangement, Corner, Vehicle
@@ -62,7 +64,15 @@ class Plane:
     def supply_sum_row(self) -> int:
         return self.body_row + self.body_freedoms
 
-    @property
+    @functools.cached_property
+    def hessenberg(self) -> tuple[Floats, Floats, Floats]:
+        """A, B and C in coordinates that make A upper Hessenberg, balanced first so that no unit rules the rounding."""
+        balanced, (scale, _) = matrix_balance(self.a, permute=False, separate=True)
+        matrix, turn = hessenberg(balanced, calc_q=True)
+        into, out = turn.T @ (self.b / scale[:, None]), (self.c * scale) @ turn
+        return np.ascontiguousarray(matrix), np.ascontiguousarray(into), np.ascontiguousarray(out)
+
+    @functools.cached_property
     def eigenvalues(self) -> NDArray[np.complex128]:
         values: NDArray[np.complex128] = np.linalg.eigvals(self.a).astype(complex)
         return values
@@ -94,12 +104,9 @@ def planes(vehicle: Vehicle, laws: tuple[CornerLaw | None, ...]) -> tuple[Plane,
 
 
 def passive_planes(vehicle: Vehicle) -> tuple[Plane, ...]:
-    """The same vehicle with its reference dampers and no actuator force."""
-    laws = tuple(
-        CornerLaw.damper(corner.reference_damping - corner.damping) if corner.fitted else None
-        for corner in vehicle.corners
-    )
-    return planes(vehicle, laws)
+    """The same vehicle with its reference dampers, springs that carry the weight, and no actuator."""
+    corners = tuple(replace(corner, damping=corner.reference_damping, orifice=0.0) for corner in vehicle.corners)
+    return planes(replace(vehicle, corners=corners, arrangement="parallel"), (None,) * len(corners))
 
 
 def _plane(
@@ -112,7 +119,10 @@ def _plane(
     corners = vehicle.corners
     freedoms, wheels = body.shape[0], len(corners)
     places = freedoms + wheels
-    extra = [0 if law is None else law.states + _supply_states(vehicle.arrangement, c) for c, law in zip(corners, laws, strict=True)]
+    extra = [
+        0 if law is None else law.states + _supply_states(vehicle.arrangement, c)
+        for c, law in zip(corners, laws, strict=True)
+    ]
     size = 2 * places + sum(extra)
     width = size + wheels
     unit = np.eye(width)
@@ -147,7 +157,13 @@ def _plane(
         outputs[j * ROWS + Row.BODY_ACCELERATION] = arms[j] @ accelerations
     outputs[wheels * ROWS : -1] = accelerations
     return Plane(
-        name, corners, freedoms, rows[:, :size], rows[:, size:], outputs[:, :size].copy(), outputs[:, size:].copy()
+        name,
+        corners,
+        freedoms,
+        *(
+            np.ascontiguousarray(part)
+            for part in (rows[:, :size], rows[:, size:], outputs[:, :size], outputs[:, size:])
+        ),
     )
 
 

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
-from scipy.linalg import hessenberg, solve_continuous_lyapunov
+from scipy.linalg import solve_continuous_lyapunov
 
 from models.ride.linear import ROWS, Plane, Row
 
@@ -33,20 +33,24 @@ class NotIntegrable(ArithmeticError):
 
 
 @njit(cache=True, error_model="numpy")
-def _solve_shifted(matrix: Floats, omega: Floats, right: Complexes) -> Complexes:
-    """Solve (i·omega[k]·I - matrix)·x = right[k] for an upper Hessenberg matrix; rows of the answer are x.
+def _respond(a: Floats, b: Floats, c: Floats, d: Floats, omega: Floats, road: Complexes) -> Complexes:
+    """Outputs c·x + d·u with (i·omega[k]·I - a)·x = b·u, u = road[k], for an upper Hessenberg matrix a.
 
     Source: [laub1981]
     """
-    count, size = right.shape
-    answer = np.empty_like(right)
+    size, inputs = b.shape
+    rows = c.shape[0]
+    answer = np.empty((omega.size, rows), dtype=np.complex128)
     work = np.empty((size, size), dtype=np.complex128)
-    for k in range(count):
+    x = np.empty(size, dtype=np.complex128)
+    for k in range(omega.size):
         for i in range(size):
             for j in range(max(0, i - 1), size):
-                work[i, j] = -matrix[i, j]
+                work[i, j] = -a[i, j]
             work[i, i] += 1j * omega[k]
-        x = right[k].copy()
+            x[i] = 0.0
+            for j in range(inputs):
+                x[i] += b[i, j] * road[k, j]
         for i in range(size - 1):
             if abs(work[i + 1, i].real) + abs(work[i + 1, i].imag) > abs(work[i, i].real) + abs(work[i, i].imag):
                 for j in range(i, size):
@@ -66,7 +70,13 @@ def _solve_shifted(matrix: Floats, omega: Floats, right: Complexes) -> Complexes
             for j in range(i + 1, size):
                 total -= work[i, j] * x[j]
             x[i] = total / work[i, i]
-        answer[k] = x
+        for i in range(rows):
+            total = 0.0 + 0.0j
+            for j in range(inputs):
+                total += d[i, j] * road[k, j]
+            for j in range(size):
+                total += c[i, j] * x[j]
+            answer[k, i] = total
     return answer
 
 
@@ -103,14 +113,17 @@ def frequency_response(plane: Plane, frequency: Floats, delay: float) -> Complex
     road = np.ones((frequency.size, plane.b.shape[1]), dtype=complex)
     if road.shape[1] == 2:
         road[:, 1] = np.exp(-1j * omega * delay)
-    matrix, turn = hessenberg(plane.a, calc_q=True)
-    states = _solve_shifted(matrix, omega, road @ (turn.T @ plane.b).T)
-    response: Complexes = states @ (plane.c @ turn).T + road @ plane.d.T
+    a, b, c = plane.hessenberg
+    response: Complexes = _respond(a, b, c, plane.d, omega, road)
     return response
 
 
 def integrate(
-    integrand: Callable[[Floats], Floats], low: float, high: float, features: Sequence[float], accuracy: float = ACCURACY
+    integrand: Callable[[Floats], Floats],
+    low: float,
+    high: float,
+    features: Sequence[float],
+    accuracy: float = ACCURACY,
 ) -> tuple[Floats, Floats, Floats]:
     """Integrate a vector function of frequency from `low` to `high`, adaptively.
 
@@ -119,7 +132,9 @@ def integrate(
     NotIntegrable when it does not settle.
     """
     nodes, weights, inside = _kronrod()
-    edges = np.unique(np.concatenate([np.geomspace(low, high, FIRST_PANELS + 1), [f for f in features if low < f < high]]))
+    edges = np.unique(
+        np.concatenate([np.geomspace(low, high, FIRST_PANELS + 1), [f for f in features if low < f < high]])
+    )
     left, right = edges[:-1], edges[1:]
     total: Floats = np.zeros(0)
     kept_nodes, kept_weights = [], []

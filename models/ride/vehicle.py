@@ -117,7 +117,9 @@ def vehicle_of(spec: Spec, plant_mass: float = 0.0) -> Vehicle:
     growth = 1.0 + added * len(described) / sum(axle.sprung_mass for _, axle in described)
     arrangement = spec.arrangement or "parallel"
     return Vehicle(
-        corners=tuple(_corner(position, axle, position in spec.positions, arrangement, added) for position, axle in described),
+        corners=tuple(
+            _corner(position, axle, position in spec.positions, arrangement, added) for position, axle in described
+        ),
         single=single,
         arrangement=arrangement,
         carries_weight=spec.weight_carried_by == "actuator",
