@@ -212,7 +212,7 @@ def motion_duty(
 
 
 def power_parts(product: float, correlation: float) -> tuple[float, float]:
-    """Means of the given and of the absorbed power, W, of a force and a velocity whose rms values multiply to `product`.
+    """Means of the given and of the absorbed power, W, of a force and a velocity with `product` of rms values.
 
     correlation: their correlation coefficient, for sinusoids the cosine of the phase. Both kinds of motion split alike.
     """
@@ -227,8 +227,8 @@ def _sinusoidal_warning(duty: SuspensionVelocity) -> DesignWarning:
     return warn(
         "sinusoidal_motion",
         f"demand.{duty.label}",
-        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A Gaussian motion "
-        f"whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
+        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A Gaussian "
+        f"motion whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
         MEAN_ABS_OF_PEAK,
         MEAN_ABS_OF_RMS / 3.0,
         "mean |v| over peak",

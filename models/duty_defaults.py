@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from models.duty import Bump, Duty, Rig, Road, SuspensionVelocity
 
@@ -30,7 +30,7 @@ class AxleScale(NamedTuple):
 class FleetScale(NamedTuple):
     """The axles with actuators, how many corners they make, and whether these are slow-active."""
 
-    axles: Mapping[str, AxleScale]
+    axles: Mapping[Literal["front", "rear"], AxleScale]
     corners: int
     slow: bool
 

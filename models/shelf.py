@@ -1,4 +1,4 @@
-"""What the user already has: sizes on the shelf, which replace the tables, and measured parts, which replace estimates."""
+"""What the user already has: sizes on the shelf, in place of the tables, and measured parts, in place of estimates."""
 
 from __future__ import annotations
 

@@ -7,6 +7,7 @@ x forward, y left, z up; corners fl, fr, rl, rr. Values "per corner" are for one
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
@@ -71,8 +72,8 @@ class Axle(Input):
             )
         if self.unsprung_mass < LIGHTEST_WHEEL * self.sprung_mass:
             raise _contradiction(
-                "unsprung_mass_kg ({wheel}) is less than {share} of sprung_mass_kg ({body}): a wheel without mass has no "
-                "motion to compute; check the units",
+                "unsprung_mass_kg ({wheel}) is less than {share} of sprung_mass_kg ({body}): a wheel without mass has "
+                "no motion to compute; check the units",
                 wheel=self.unsprung_mass,
                 share=LIGHTEST_WHEEL,
                 body=self.sprung_mass,
@@ -131,7 +132,7 @@ class OwnMedium(Input):
     @model_validator(mode="after")
     def _thins_with_heat(self) -> Self:
         points = sorted(self.viscosity, key=lambda p: p.temperature)
-        for cold, warm in zip(points, points[1:], strict=False):
+        for cold, warm in itertools.pairwise(points):
             if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
                 raise _contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
         return self
@@ -291,8 +292,8 @@ class Spec(Input):
             travel = axle.bump_travel + axle.droop_travel
             if 2.0 * duty.eccentricity > travel:
                 raise _contradiction(
-                    "the eccentric's stroke, {stroke:.6g} mm, is more than the {travel:.6g} mm of {position} wheel travel: "
-                    "a body held still would meet its stops",
+                    "the eccentric's stroke, {stroke:.6g} mm, is more than the {travel:.6g} mm of {position} wheel "
+                    "travel: a body held still would meet its stops",
                     stroke=2e3 * duty.eccentricity,
                     travel=1e3 * travel,
                     position=position,

@@ -10,7 +10,7 @@ from flask_openapi3 import APIBlueprint, OpenAPI
 from pydantic import BaseModel, Field
 
 from models.quantity import ZERO_CELSIUS, OutOfRange, on_wire, to_wire
-from service import reference
+from service import ready_specs, reference
 from service.contract import SPEC_BODY, document, posted, replies
 from service.differ import compare
 from service.identity import versions
@@ -137,14 +137,14 @@ def get_source(path: IdPath) -> Response:
 
 @routes.get("/v1/examples", summary="Ready specs", responses=replies((200, "Ready specs", "ExampleList")))
 def list_examples() -> Response:
-    return json_reply(to_wire(reference.example_list()))
+    return json_reply(to_wire(ready_specs.example_list()))
 
 
 @routes.get(
     "/v1/examples/<name>", summary="A ready spec, to be posted as it is", responses=replies((200, "The spec", "Spec"))
 )
 def get_example(path: NamePath) -> Response:
-    return json_reply(reference.example(path.name))
+    return json_reply(ready_specs.example(path.name))
 
 
 @routes.get("/v1/about", summary="Versions and limits", responses=replies((200, "Versions and limits", "About")))

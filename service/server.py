@@ -10,6 +10,8 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 from granian.server import Server
 
+from service import logs
+
 THREADS = 16
 """A worker's threads: more than may wait in the turnstile, so that quick requests are never stuck behind sizings."""
 
@@ -45,6 +47,7 @@ def serve(host: str, port: int, workers: int) -> None:
         respawn_failed_workers=True,
         respawn_interval=RESPAWN_INTERVAL,
         workers_kill_timeout=KILL_TIMEOUT,
-        log_level=LogLevels.warning,
+        log_level=LogLevels.error,
+        log_dictconfig=logs.SERVER_LOG,
     )
     server.serve()

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from service import reference
+from service import ready_specs
 from service.app import create_app
 from service.settings import Settings
 from service.web import Office
@@ -19,13 +19,13 @@ from service.web import Office
 @pytest.fixture
 def truck() -> dict[str, Any]:
     """The truck's ready spec, as a document of the test's own."""
-    return reference.example("truck")
+    return ready_specs.example("truck")
 
 
 @pytest.fixture
 def model() -> dict[str, Any]:
     """The model's ready spec, as a document of the test's own."""
-    return reference.example("model")
+    return ready_specs.example("model")
 
 
 @pytest.fixture

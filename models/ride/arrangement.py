@@ -1,4 +1,4 @@
-"""The three arrangements side by side: what the actuator must do beside the spring, in line with it, or on a gas spring.
+"""The three arrangements side by side: what the actuator must do beside a spring, in line with it, or on a gas spring.
 
 Gives the numbers from which a hydraulic judgement follows; takes none itself. Whether a valve can make the actuator a
 force actuator depends on the oil's stiffness, which is not known here: with k_oil the stiffness that resists a lagging

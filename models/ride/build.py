@@ -180,7 +180,7 @@ def _vehicle_warnings(spec: Spec, vehicle: Vehicle) -> list[DesignWarning]:
     if vehicle.arrangement == "series":
         for corner in vehicle.fitted:
             if spec.axle(corner.position).retained_damping == 0.0:
-                message = f"no damper is retained; {corner.damping:.4g} N·s/m at the wheel are taken to stand beside the actuator"
+                message = f"no damper is retained: {corner.damping:.4g} N·s/m at the wheel are taken to stand there"
                 found.append(warn("series_damper", f"demand.{corner.position}", message, corner.damping, None, "N·s/m"))
     if len(spec.duty) == 1 and isinstance(spec.duty[0], Rig):
         notices = [body_frequency_warning(corner, spec.duty[0]) for corner in vehicle.fitted]

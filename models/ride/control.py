@@ -123,7 +123,7 @@ def optimal_gains(corner: Corner, acceleration: float, travel: float, tyre: floa
 
 
 def _riccati(a: Floats, drive: Floats, weight: Floats) -> Floats:
-    """Stabilising solution X of A'X + XA - X·drive·X + weight = 0, from the stable half of the Hamiltonian's vectors."""
+    """Stabilising solution X of A'X + XA - X·drive·X + weight = 0, from the Hamiltonian's stable half."""
     size = a.shape[0]
     values, vectors = np.linalg.eig(np.block([[a, -drive], [-weight, -a.T]]))
     stable = vectors[:, np.argsort(values.real)[:size]]

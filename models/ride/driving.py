@@ -1,6 +1,6 @@
-"""The duty `road`: a car on a random road under its ride law, as points, means and peaks, with the passive car beside it.
+"""The duty `road`: a car on a random road under its ride law, as points, means and peaks, the passive car beside it.
 
-Seeks the target the user names. Knows the linear car only: bottoming and lift-off appear as warnings with their numbers.
+Seeks the target the user names. Knows the linear car only: bottoming and lift-off are warnings with their numbers.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ CONTENT = (0.05, 0.95)
 
 @dataclass(frozen=True)
 class LawUsed:
-    """The ride law as it acts: the weights asked for, or those the target led to, and the gains at each axle's wheel."""
+    """The ride law as it acts: the weights asked for, or those the target led to."""
 
     name: str
     acceleration_weight: Annotated[float, on_wire("")]
@@ -274,9 +274,9 @@ def _target_answer(reached: Reached, vehicle: Vehicle, wished: float) -> TargetA
     if reached.forbidden_by == "invariant points":
         frequency = math.sqrt(corner.tyre / corner.unsprung_mass) / (2.0 * math.pi)
         statement = (
-            f"not reached: this law comes to {100 * most:.3g} % at most. At {frequency:.3g} Hz the body's acceleration per "
-            f"road height is tyre rate over sprung mass, {corner.tyre / corner.sprung_mass:.4g} 1/s², whatever the actuator "
-            "does, and the force's lag and low cut leave little more elsewhere"
+            f"not reached: this law comes to {100 * most:.3g} % at most. At {frequency:.3g} Hz the body's acceleration "
+            f"per road height is tyre rate over sprung mass, {corner.tyre / corner.sprung_mass:.4g} 1/s², whatever the "
+            "actuator does, and the force's lag and low cut leave little more elsewhere"
         )
     else:
         short = "the suspension travel" if reached.forbidden_by == "travel" else "the tyre's load"

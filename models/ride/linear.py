@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 
 
 class Row(enum.IntEnum):
-    """Outputs of one corner, in order; forces and travels at the wheel, a force positive pushing body and wheel apart."""
+    """Outputs of one corner, at the wheel, in order; a force is positive when it pushes body and wheel apart."""
 
     BODY_ACCELERATION = 0
     TRAVEL = 1  # body height less wheel height: positive extends
@@ -170,7 +170,7 @@ def _plane(
 def _filtered(
     law: CornerLaw, command: Floats, rows: Floats, unit: Floats, state: int
 ) -> tuple[Floats, Floats | None, int]:
-    """Pass a commanded force through the low cut and the actuator's lag; force, its rate where it has one, next state."""
+    """Pass a command through low cut and lag: the force, its rate where it has one, the next free state."""
     if law.low_cut > 0.0:
         slow = unit[state]
         rows[state] = 2.0 * math.pi * law.low_cut * (command - slow)
@@ -199,8 +199,8 @@ def _supply(
     """Fill what the actuator carries and what its supply must move; returns the next free state.
 
     parallel: the actuator moves with the wheel and gives the control force alone. series: it carries the spring's force
-    and moves the spring's seat, by control force over spring rate. corner_accumulator: the chamber holds spring, orifice
-    and control force; the oil that the valve adds, as travel u, makes the control force k·u + c·u'.
+    and moves the spring's seat, by control force over spring rate. corner_accumulator: the chamber holds spring,
+    orifice and control force; the oil that the valve adds, as travel u, makes the control force k·u + c·u'.
     """
     travel, rate, control = out[Row.TRAVEL], out[Row.TRAVEL_RATE], out[Row.CONTROL_FORCE]
     if arrangement == "parallel" or not corner.fitted:

@@ -6,6 +6,7 @@ moments. Also the balance of power: what the road feeds in is what dampers and a
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -23,7 +24,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class AxleMoments:
-    """Of one corner of an axle: variances of the rows `Row` and of their time derivatives, in SI, and mean powers in W."""
+    """Of one corner of an axle: variances of the rows `Row` and of their time derivatives, SI, and mean powers."""
 
     corner: Corner
     variance: Floats
@@ -67,10 +68,10 @@ def ride_moments(car: tuple[Plane, ...], vehicle: Vehicle, road: RoadInput) -> R
     delay = vehicle.wheelbase / road.speed
     count = len(vehicle.corners)
     sums = [
-        integrate(lambda f, p=plane: _integrand(p, vehicle, road, f, delay), low, high, resonances(plane))[0]
+        integrate(functools.partial(_integrand, plane, vehicle, road, delay), low, high, resonances(plane))[0]
         for plane in car
-    ]  # type: ignore[misc]
-    per_corner = sum(total[: count * _COLUMNS] for total in sums).reshape(count, _COLUMNS)
+    ]
+    per_corner = np.sum([total[: count * _COLUMNS] for total in sums], axis=0).reshape(count, _COLUMNS)
     axles = tuple(_axle(corner, row) for corner, row in zip(vehicle.corners, per_corner, strict=True))
     share = np.array([corner.sprung_mass for corner in vehicle.corners])
     share = share / share.sum()
@@ -107,7 +108,7 @@ def plane_psd(plane: Plane, vehicle: Vehicle, road: RoadInput, frequency: Floats
     return 0.5 * level * (1.0 - common if plane.name == "roll" else 1.0 + common)
 
 
-def _integrand(plane: Plane, vehicle: Vehicle, road: RoadInput, frequency: Floats, delay: float) -> Floats:
+def _integrand(plane: Plane, vehicle: Vehicle, road: RoadInput, delay: float, frequency: Floats) -> Floats:
     response = frequency_response(plane, frequency, delay)
     level = plane_psd(plane, vehicle, road, frequency)
     omega = 2.0 * math.pi * frequency
@@ -121,7 +122,7 @@ def _integrand(plane: Plane, vehicle: Vehicle, road: RoadInput, frequency: Float
         into[:, :ROWS] = squares[:, j * ROWS : (j + 1) * ROWS]
         into[:, ROWS : 2 * ROWS] = into[:, :ROWS] * (omega**2)[:, None]
         into[:, _POWER] = _cross(out[:, Row.FORCE], out[:, Row.SUPPLY_RATE]) * level
-        road_rate = 1j * omega * (np.exp(-1j * omega * delay) if j == 1 else 1.0)
+        road_rate: Complexes = 1j * omega * np.exp(-1j * omega * delay * j)
         into[:, _ROAD] = -corner.tyre * _cross(out[:, Row.TYRE], road_rate) * level
         into[:, _DAMPER] = (corner.damping - corner.orifice) * into[:, Row.TRAVEL_RATE]
         if corner.orifice > 0.0:
@@ -134,7 +135,7 @@ def _integrand(plane: Plane, vehicle: Vehicle, road: RoadInput, frequency: Float
     return columns
 
 
-def _cross(first: Complexes, second: Complexes | complex) -> Floats:
+def _cross(first: Complexes, second: Complexes) -> Floats:
     """Real part of first times the conjugate of second: the mean product of two harmonics, twice over."""
     product: Floats = np.real(first * np.conj(second))
     return product

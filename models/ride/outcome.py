@@ -30,8 +30,8 @@ class DutyOutcome(Generic[Answer]):
 def unstable_outcome(label: str, law: RideLaw, growth: float) -> DutyOutcome[Answer]:
     """The outcome of a law that makes the car swing ever further."""
     message = (
-        f"the ride law '{law.name}' with a force lag of {law.bandwidth:.3g} Hz makes the car unstable: a swing grows by "
-        f"{growth:.3g} of itself each second"
+        f"the ride law '{law.name}' with a force lag of {law.bandwidth:.3g} Hz makes the car unstable: a swing grows "
+        f"by {growth:.3g} of itself each second"
     )
     return DutyOutcome(
         None,
@@ -43,13 +43,13 @@ def unstable_outcome(label: str, law: RideLaw, growth: float) -> DutyOutcome[Ans
 
 def stroke_warning(place: str, peak: float, available: float) -> DesignWarning:
     """Motion beyond the suspension's travel; metres."""
-    message = f"the motion reaches {1e3 * peak:.4g} mm where {1e3 * available:.4g} mm of travel stand to the stop: it will bottom"
+    message = f"the motion reaches {1e3 * peak:.4g} mm; the stop stands at {1e3 * available:.4g} mm: it will bottom"
     return warn("stroke_exceeds_travel", place, message, 1e3 * peak, 1e3 * available, "mm")
 
 
 def lift_off_warning(place: str, peak: float, static: float) -> DesignWarning:
     """Tyre load swinging below nothing; newtons."""
-    message = f"the tyre's load swings by {peak:.4g} N about {static:.4g} N: the wheel leaves the ground and linear results end"
+    message = f"the tyre's load swings by {peak:.4g} N about {static:.4g} N: it leaves the ground, linear results end"
     return warn("tyre_lift_off", place, message, peak, static, "N")
 
 

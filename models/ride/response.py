@@ -81,7 +81,7 @@ def _respond(a: Floats, b: Floats, c: Floats, d: Floats, omega: Floats, road: Co
 
 
 @functools.lru_cache(maxsize=1)
-def _kronrod() -> tuple[Floats, Floats, Floats]:
+def kronrod_rule() -> tuple[Floats, Floats, Floats]:
     """Nodes in [-1, 1] and weights of the 15-point rule, and the weights of the 7-point rule inside it.
 
     Built from the definition: the seven Legendre nodes, and the eight zeros of the polynomial that is orthogonal, with
@@ -95,10 +95,10 @@ def _kronrod() -> tuple[Floats, Floats, Floats]:
     system = (powers[:, :8] * (fine_weights * seventh)[:, None]).T @ powers
     coefficients = np.append(np.linalg.lstsq(system[:, :8], -system[:, 8], rcond=None)[0], 1.0)
     added = np.sort(np.real(legendre.legroots(coefficients)))
-    nodes = np.sort(np.concatenate([gauss, added]))
+    nodes: Floats = np.sort(np.concatenate([gauss, added])).astype(np.float64)
     moments = np.zeros(15)
     moments[0] = 2.0
-    weights = np.linalg.solve(legendre.legvander(nodes, 14).T, moments)
+    weights: Floats = np.linalg.solve(legendre.legvander(nodes, 14).T, moments)
     inside = np.zeros(15)
     inside[1::2] = gauss_weights
     return nodes, weights, inside
@@ -131,7 +131,7 @@ def integrate(
     integrals (m,), then the nodes in rising order and their weights, which integrate anything as smooth. Raises
     NotIntegrable when it does not settle.
     """
-    nodes, weights, inside = _kronrod()
+    nodes, weights, inside = kronrod_rule()
     edges = np.unique(
         np.concatenate([np.geomspace(low, high, FIRST_PANELS + 1), [f for f in features if low < f < high]])
     )
@@ -173,9 +173,9 @@ def resonances(plane: Plane) -> list[float]:
 
 
 def white_moments(plane: Plane, level: float) -> Floats:
-    """Covariance of one corner's outputs (rows `Row` but the body's acceleration rows after them too) on white velocity.
+    """Covariance of one corner's outputs (all rows of C) when the road's vertical velocity is white without bound.
 
-    level: two-sided spectrum of the road's vertical velocity, in (m/s)²/(rad/s)·2π, as S0 = 2π²·n0²·Gd(n0)·V. The road
+    level: its two-sided spectrum in (m/s)²/Hz, S0 = 2π²·n0²·Gd(n0)·V. The road
     enters the corner through the tyre's deflection; in place of the heights the states are travel and tyre deflection,
     so that nothing drifts. Raises ValueError for more than one corner or an unstable one.
     """

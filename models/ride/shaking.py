@@ -143,7 +143,7 @@ def _tyre(plane: Plane, frequency: Floats) -> Floats:
 
 
 def _held_tyre(corner: Corner, frequency: Floats) -> Floats:
-    """Tyre deflection per throw of a body held still: the wheel hangs between tyre and nothing. Infinite at its mode."""
+    """Tyre deflection per throw of a body held still: the wheel hangs on its tyre alone. Infinite at that mode."""
     square = corner.unsprung_mass * (2.0 * math.pi * frequency) ** 2
     with np.errstate(divide="ignore"):
         return square / np.abs(corner.tyre - square)

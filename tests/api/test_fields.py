@@ -1,4 +1,4 @@
-"""Fields that cannot be accepted: each gets its pointer, code, what was given, what is allowed; all are told at once."""
+"""Fields that cannot be accepted: each gets its pointer, code, what was given and allowed; all are told at once."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import fluids_data
-from service import reference
+from service import ready_specs
 from service.reading import read_spec
 
 
@@ -56,8 +56,8 @@ def test_ready_specs_are_valid_and_three(client):
 
 
 def test_ready_specs_give_every_label_of_their_own():
-    for name in reference.example_names():
-        spec = read_spec(reference.example_bytes(name)).spec
+    for name in ready_specs.example_names():
+        spec = read_spec(ready_specs.example_bytes(name)).spec
         assert spec.name
         assert all(duty.label != "suspension velocity" for duty in spec.duty)
 
