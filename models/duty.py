@@ -8,9 +8,8 @@ from __future__ import annotations
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from models.quantity import Input, on_wire
+from models.quantity import Input, contradiction, on_wire
 
 Share = Annotated[float, on_wire("", 0.0, 1.0, "Share of operating time; what the shares leave below 1 is standby")]
 Label = Annotated[str, Field(max_length=80, description="A name for people; not part of the sizing's id")]
@@ -52,10 +51,6 @@ class SuspensionVelocity(Input):
     ] = None
 
 
-def _contradiction(message: str) -> PydanticCustomError:
-    return PydanticCustomError("contradiction", message)  # type: ignore[arg-type]
-
-
 class RideControl(Input):
     """The ride law and what it weighs; every weight is dimensionless and means the same on a model and a truck."""
 
@@ -94,7 +89,7 @@ class RideControl(Input):
     @model_validator(mode="after")
     def _can_seek(self) -> Self:
         if self.law == "passive" and self.target_reduction is not None:
-            raise _contradiction("a passive law has nothing to turn towards target_reduction")
+            raise contradiction("a passive law has nothing to turn towards target_reduction")
         return self
 
 
@@ -124,11 +119,11 @@ class Road(Input):
     @model_validator(mode="after")
     def _one_of_each(self) -> Self:
         if (self.road_class is None) == (self.roughness is None):
-            raise _contradiction("a road needs either road_class or roughness_m3")
+            raise contradiction("a road needs either road_class or roughness_m3")
         if self.distance is not None and self.duration is not None:
-            raise _contradiction("give distance_m or duration_s, not both")
+            raise contradiction("give distance_m or duration_s, not both")
         if self.band_low is not None and self.band_high is not None and self.band_high < 2.0 * self.band_low:
-            raise _contradiction("band_high_per_m must be at least twice band_low_per_m")
+            raise contradiction("band_high_per_m must be at least twice band_low_per_m")
         return self
 
 
@@ -149,7 +144,7 @@ class Rig(Input):
     @model_validator(mode="after")
     def _sweeps_upward(self) -> Self:
         if self.frequency_to is not None and self.frequency_to <= self.frequency:
-            raise _contradiction("frequency_to_hz must lie above frequency_hz")
+            raise contradiction("frequency_to_hz must lie above frequency_hz")
         return self
 
 
@@ -181,7 +176,7 @@ class Manoeuvre(Input):
     @model_validator(mode="after")
     def _accelerates(self) -> Self:
         if self.lateral_acceleration == 0.0 and self.longitudinal_acceleration == 0.0:
-            raise _contradiction("a manoeuvre needs a lateral or a longitudinal acceleration")
+            raise contradiction("a manoeuvre needs a lateral or a longitudinal acceleration")
         return self
 
 

@@ -18,7 +18,7 @@ from typing import Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, core_schema
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 ZERO_CELSIUS = 273.15
 STANDARD_GRAVITY = 9.80665
@@ -200,6 +200,11 @@ def wire_of(annotation: Any) -> Wire | None:
 def wire_name(name: str, wire: Wire | None) -> str:
     """Field name on the wire: the inner name plus the unit's suffix."""
     return f"{name}_{wire.unit.suffix}" if wire is not None and wire.unit.suffix else name
+
+
+def contradiction(message: str, **context: Any) -> PydanticCustomError:
+    """The error of fields that cannot hold together; `message` is formatted with `context`."""
+    return PydanticCustomError("contradiction", "{reason}", {"reason": message.format(**context), **context})
 
 
 class Input(BaseModel):

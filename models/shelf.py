@@ -1,12 +1,37 @@
-"""What the user already has: sizes on the shelf, in place of the tables, and measured parts, in place of estimates."""
+"""What the user already has: an oil, sizes on the shelf in place of the tables, measured parts in place of estimates."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import itertools
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from models.quantity import Input, on_wire
+from models.quantity import Input, contradiction, on_wire
+
+
+class ViscosityPoint(Input):
+    """One measured kinematic viscosity."""
+
+    temperature: Annotated[float, on_wire("c", -60.0, 150.0, "Temperature")]
+    kinematic_viscosity: Annotated[float, on_wire("mm2_s", 0.5, 20_000.0, "Kinematic viscosity")]
+
+
+class OwnMedium(Input):
+    """The user's own oil: two or three viscosity points; the rest as a mineral oil of that kind, flagged estimated."""
+
+    label: Annotated[str, Field(max_length=80)] = "own oil"
+    density: Annotated[float, on_wire("kg_m3", 600.0, 1_500.0, "Density at 15 °C")]
+    viscosity: Annotated[list[ViscosityPoint], Field(min_length=2, max_length=3)]
+    pour_point: Annotated[float, on_wire("c", -80.0, 20.0, "Pour point")]
+
+    @model_validator(mode="after")
+    def _thins_with_heat(self) -> Self:
+        points = sorted(self.viscosity, key=lambda p: p.temperature)
+        for cold, warm in itertools.pairwise(points):
+            if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
+                raise contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
+        return self
 
 
 class Stock(Input):

@@ -7,18 +7,16 @@ x forward, y left, z up; corners fl, fr, rl, rr. Values "per corner" are for one
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from models.duty import Duty, Manoeuvre, Rig, SuspensionVelocity
+from models.duty import Duty, Manoeuvre, Rig, Road, SuspensionVelocity
 from models.duty_defaults import AxleScale, FleetScale, complete_duty
-from models.quantity import ZERO_CELSIUS, Input, on_wire
-from models.shelf import Measured, Stock
+from models.quantity import ZERO_CELSIUS, Input, contradiction, on_wire
+from models.shelf import Measured, OwnMedium, Stock
 
 Position = Literal["front", "rear"]
 POSITIONS: tuple[Position, ...] = ("front", "rear")
@@ -26,16 +24,14 @@ POSITIONS: tuple[Position, ...] = ("front", "rear")
 LIGHTEST_WHEEL = 0.002
 """Least unsprung over sprung mass that counts as a wheel; below it lies a slip of units."""
 
+LEAST_REFERENCE = 0.005
+"""Least damping ratio of a passive vehicle on a random road; below it the resonances have no finite answer of use."""
+
 ARRANGEMENT_REASONS = {
     "parallel": "a spring beside the actuator carries the weight",
     "series": "the actuator stands in line with the spring and carries what it carries",
     "corner_accumulator": "the gas spring works through the actuator's chamber",
 }
-
-
-def _contradiction(message: str, **context: Any) -> PydanticCustomError:
-    reason = message.format(**context)
-    return PydanticCustomError("contradiction", "{reason}", {"reason": reason, **context})
 
 
 class Axle(Input):
@@ -65,13 +61,13 @@ class Axle(Input):
     @model_validator(mode="after")
     def _tyre_is_stiffer(self) -> Self:
         if self.tyre_rate < self.wheel_rate:
-            raise _contradiction(
+            raise contradiction(
                 "tyre_rate_n_mm ({tyre}) is softer than wheel_rate_n_mm ({wheel}); a tyre carries the spring",
                 tyre=self.tyre_rate / 1e3,
                 wheel=self.wheel_rate / 1e3,
             )
         if self.unsprung_mass < LIGHTEST_WHEEL * self.sprung_mass:
-            raise _contradiction(
+            raise contradiction(
                 "unsprung_mass_kg ({wheel}) is less than {share} of sprung_mass_kg ({body}): a wheel without mass has "
                 "no motion to compute; check the units",
                 wheel=self.unsprung_mass,
@@ -112,30 +108,6 @@ class Layout(Input):
         float | None, on_wire("mm", 0.0, 5_000.0, "Flexible part of each corner line; default bump + droop, times 3")
     ] = None
     bends_per_line: Annotated[int, Field(ge=0, le=20, description="90° bends in each corner line")] = 3
-
-
-class ViscosityPoint(Input):
-    """One measured kinematic viscosity."""
-
-    temperature: Annotated[float, on_wire("c", -60.0, 150.0, "Temperature")]
-    kinematic_viscosity: Annotated[float, on_wire("mm2_s", 0.5, 20_000.0, "Kinematic viscosity")]
-
-
-class OwnMedium(Input):
-    """The user's own oil: two or three viscosity points; the rest as a mineral oil of that kind, flagged estimated."""
-
-    label: Annotated[str, Field(max_length=80)] = "own oil"
-    density: Annotated[float, on_wire("kg_m3", 600.0, 1_500.0, "Density at 15 °C")]
-    viscosity: Annotated[list[ViscosityPoint], Field(min_length=2, max_length=3)]
-    pour_point: Annotated[float, on_wire("c", -80.0, 20.0, "Pour point")]
-
-    @model_validator(mode="after")
-    def _thins_with_heat(self) -> Self:
-        points = sorted(self.viscosity, key=lambda p: p.temperature)
-        for cold, warm in itertools.pairwise(points):
-            if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
-                raise _contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
-        return self
 
 
 class Safety(Input):
@@ -228,26 +200,26 @@ class Spec(Input):
     def _complete_and_consistent(self) -> Self:
         for position in self.positions:
             if getattr(self, position) is None:
-                raise _contradiction(
+                raise contradiction(
                     "corners_fitted is '{fitted}', so '{position}' is needed",
                     fitted=self.corners_fitted,
                     position=position,
                 )
         if self.corners_fitted != "one" and (self.wheelbase is None or self.track is None):
-            raise _contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
+            raise contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
         if self.oil_hot - self.oil_cold < 5.0:
-            raise _contradiction(
+            raise contradiction(
                 "oil_hot_c must lie at least 5 K above oil_cold_c; given {cold:.6g} and {hot:.6g}",
                 cold=self.oil_cold - ZERO_CELSIUS,
                 hot=self.oil_hot - ZERO_CELSIUS,
             )
         if self.ambient >= self.oil_hot:
-            raise _contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
+            raise contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
         total = sum(duty.share_of_time for duty in self.duty)
         if total > 1.0 + 1e-9:
-            raise _contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)
+            raise contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)
         if self.arrangement not in (None, "parallel") and self.weight_carried_by == "spring":
-            raise _contradiction(
+            raise contradiction(
                 "in the arrangement '{arrangement}' the actuator carries the weight; leave weight_carried_by out",
                 arrangement=self.arrangement,
             )
@@ -258,19 +230,37 @@ class Spec(Input):
                 self._check_rig(duty)
             elif isinstance(duty, Manoeuvre):
                 self._check_manoeuvre(duty)
+            elif isinstance(duty, Road):
+                self._check_road(duty)
         return self
+
+    def _check_road(self, duty: Road) -> None:
+        for position in POSITIONS:
+            axle = self.front if position == "front" else self.rear
+            if axle is None or axle.reference_damping is None:
+                continue
+            ratio = 0.5 * axle.reference_damping / math.sqrt(axle.wheel_rate * axle.sprung_mass)
+            if ratio < LEAST_REFERENCE:
+                raise contradiction(
+                    "{position}: reference_damping_n_s_m is a damping ratio of {ratio:.2g}; the passive vehicle that the "
+                    "road '{label}' is compared with needs {least} or more",
+                    position=position,
+                    ratio=ratio,
+                    label=duty.label,
+                    least=LEAST_REFERENCE,
+                )
 
     def _check_motion(self, duty: SuspensionVelocity) -> None:
         fitted = self.corners_per_axle * len(self.positions)
         if duty.corners_in_step is not None and duty.corners_in_step > fitted:
-            raise _contradiction(
+            raise contradiction(
                 "corners_in_step is {given}, but only {fitted} corners are fitted",
                 given=duty.corners_in_step,
                 fitted=fitted,
             )
         for position in self.positions:
             if getattr(duty, position) is None:
-                raise _contradiction(
+                raise contradiction(
                     "the duty '{label}' says nothing of the {position} axle, where actuators are fitted",
                     label=duty.label,
                     position=position,
@@ -278,11 +268,11 @@ class Spec(Input):
 
     def _check_manoeuvre(self, duty: Manoeuvre) -> None:
         if self.corners_fitted == "one":
-            raise _contradiction(
+            raise contradiction(
                 "one corner alone cannot roll or pitch: a manoeuvre needs corners_fitted 'front', 'rear' or 'four'"
             )
         if duty.longitudinal_acceleration != 0.0 and (self.front is None or self.rear is None):
-            raise _contradiction(
+            raise contradiction(
                 "longitudinal_acceleration_m_s2 needs both axles described: their masses pitch together"
             )
 
@@ -291,7 +281,7 @@ class Spec(Input):
             axle = self.axle(position)
             travel = axle.bump_travel + axle.droop_travel
             if 2.0 * duty.eccentricity > travel:
-                raise _contradiction(
+                raise contradiction(
                     "the eccentric's stroke, {stroke:.6g} mm, is more than the {travel:.6g} mm of {position} wheel "
                     "travel: a body held still would meet its stops",
                     stroke=2e3 * duty.eccentricity,

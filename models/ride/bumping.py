@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from models.demand import AxleDuty
 from models.duty import Bump
 from models.quantity import on_wire
-from models.ride.driving import active_planes, growth_of, ride_law
+from models.ride.driving import active_planes, growth_of, ride_law, settles
 from models.ride.linear import ROWS, Plane, Row, passive_planes
 from models.ride.motion import Burst, Trace, traced_duty
 from models.ride.outcome import DutyOutcome, lift_off_warning, stroke_warning, unstable_outcome
@@ -94,7 +94,7 @@ def pass_bump(vehicle: Vehicle, duty: Bump) -> DutyOutcome[BumpAnswer]:
     law = ride_law(duty.control)
     car = active_planes(vehicle, law)
     growth = growth_of(car)
-    if growth >= 0.0:
+    if not settles(car):
         return unstable_outcome(duty.label, law, growth)
     time = _times(vehicle, duty)
     now, before = (bump_response(plane, vehicle, duty, time) for plane in (car[0], passive_planes(vehicle)[0]))

@@ -117,12 +117,12 @@ def optimal_gains(corner: Corner, acceleration: float, travel: float, tyre: floa
     # Feeding the body's passive acceleration back leaves the plain problem: least E[w_a·u² + x'·Q·x].
     free = a - np.outer(force, body)
     state_weight = np.diag([travel * scale[0] ** 2, 0.0, tyre * scale[2] ** 2, 0.0])
-    riccati = _riccati(free, np.outer(force, force) / acceleration, state_weight)
-    gains: Floats = (force @ riccati / acceleration + body) * ms / scale
+    solution = riccati(free, np.outer(force, force) / acceleration, state_weight)
+    gains: Floats = (force @ solution / acceleration + body) * ms / scale
     return gains
 
 
-def _riccati(a: Floats, drive: Floats, weight: Floats) -> Floats:
+def riccati(a: Floats, drive: Floats, weight: Floats) -> Floats:
     """Stabilising solution X of A'X + XA - X·drive·X + weight = 0, from the Hamiltonian's stable half."""
     size = a.shape[0]
     values, vectors = np.linalg.eig(np.block([[a, -drive], [-weight, -a.T]]))

@@ -29,6 +29,9 @@ from models.warning import DesignWarning, warn
 SPECTRUM_POINTS = 120
 """Frequencies of a drawn spectrum, evenly spaced on a logarithmic axis."""
 
+LEAST_DECAY = 1e-3
+"""Least decay of a swing, as a share of the body's own angular frequency, that counts as stable."""
+
 CONTENT = (0.05, 0.95)
 """Shares of the force's variance below the two ends of its stated frequency content."""
 
@@ -166,6 +169,12 @@ def growth_of(car: tuple[Plane, ...]) -> float:
     return max(plane.growth for plane in car)
 
 
+def settles(car: tuple[Plane, ...]) -> bool:
+    """Whether every swing of the car dies away, and not as slowly as if nothing damped it."""
+    slowest = min(corner.body_frequency for corner in car[0].corners)
+    return growth_of(car) < -LEAST_DECAY * 2.0 * math.pi * slowest
+
+
 def drive(vehicle: Vehicle, duty: Road) -> DutyOutcome[RoadAnswer]:
     """The duty `road` of a completed spec: axle duties, the answer, warnings and what stayed unmet."""
     road, law = road_input(duty), ride_law(duty.control)
@@ -179,7 +188,7 @@ def drive(vehicle: Vehicle, duty: Road) -> DutyOutcome[RoadAnswer]:
         target = _target_answer(reached, vehicle, duty.control.target_reduction)
     car = active_planes(vehicle, law)
     growth = growth_of(car)
-    if growth >= 0.0:
+    if not settles(car):
         return unstable_outcome(duty.label, law, growth)
     active = ride_moments(car, vehicle, road)
     duties, axles, spectra, warnings = {}, [], [], []
@@ -246,7 +255,7 @@ def _seek(
 
     def trial(candidate: RideLaw) -> Trial:
         car = active_planes(vehicle, candidate)
-        if growth_of(car) >= 0.0:
+        if not settles(car):
             return Trial(candidate, math.inf, math.inf, math.inf)
         moments = ride_moments(car, vehicle, road)
         travel = max(

@@ -209,10 +209,7 @@ def _supply(
     out[Row.FORCE] = control - corner.spring * travel - corner.orifice * rate
     if corner.orifice > 0.0:
         moved = unit[state]
-        if np.any(control):
-            rows[state] = (control - corner.spring * moved) / corner.orifice
-        else:
-            rows[state] = -corner.spring / corner.orifice * moved
+        rows[state] = (control - corner.spring * moved) / corner.orifice
         out[Row.SUPPLY_TRAVEL], out[Row.SUPPLY_RATE] = moved, rows[state]
         return state + 1
     if control_rate is None:

@@ -30,8 +30,8 @@ class DutyOutcome(Generic[Answer]):
 def unstable_outcome(label: str, law: RideLaw, growth: float) -> DutyOutcome[Answer]:
     """The outcome of a law that makes the car swing ever further."""
     message = (
-        f"the ride law '{law.name}' with a force lag of {law.bandwidth:.3g} Hz makes the car unstable: a swing grows "
-        f"by {growth:.3g} of itself each second"
+        f"the ride law '{law.name}' with a force lag of {law.bandwidth:.3g} Hz leaves a swing that does not die away: "
+        f"it grows by {growth:.3g} of itself each second"
     )
     return DutyOutcome(
         None,

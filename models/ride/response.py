@@ -98,7 +98,7 @@ def kronrod_rule() -> tuple[Floats, Floats, Floats]:
     nodes: Floats = np.sort(np.concatenate([gauss, added])).astype(np.float64)
     moments = np.zeros(15)
     moments[0] = 2.0
-    weights: Floats = np.linalg.solve(legendre.legvander(nodes, 14).T, moments)
+    weights: Floats = np.linalg.solve(legendre.legvander(nodes, 14).T, moments).astype(np.float64)
     inside = np.zeros(15)
     inside[1::2] = gauss_weights
     return nodes, weights, inside

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from models.demand import AxleDuty
 from models.duty import Rig
 from models.quantity import STANDARD_GRAVITY, on_wire
-from models.ride.driving import active_planes, growth_of, ride_law
+from models.ride.driving import active_planes, ride_law, settles
 from models.ride.linear import ROWS, Plane, Row, passive_planes
 from models.ride.motion import Burst, Trace, traced_duty
 from models.ride.outcome import DutyOutcome, lift_off_warning, stroke_warning, unstable_outcome
@@ -81,7 +81,7 @@ def shake(vehicle: Vehicle, duty: Rig) -> DutyOutcome[RigAnswer]:
         alone = replace(vehicle, corners=(corner,), single=True)
         law = ride_law(duty.control)
         active, passive = active_planes(alone, law)[0], passive_planes(alone)[0]
-        if not duty.hold_body_still and growth_of((active,)) >= 0.0:
+        if not duty.hold_body_still and not settles((active,)):
             return unstable_outcome(duty.label, law, active.growth)
         throw = duty.eccentricity
         now = _held(corner, frequency, vehicle) if duty.hold_body_still else frequency_response(active, frequency, 0.0)
