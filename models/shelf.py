@@ -1,4 +1,4 @@
-"""What the user already has: an oil, sizes on the shelf in place of the tables, measured parts in place of estimates."""
+"""What the user already has: an oil, sizes on the shelf in place of tables, measured parts in place of estimates."""
 
 from __future__ import annotations
 

@@ -242,8 +242,8 @@ class Spec(Input):
             ratio = 0.5 * axle.reference_damping / math.sqrt(axle.wheel_rate * axle.sprung_mass)
             if ratio < LEAST_REFERENCE:
                 raise contradiction(
-                    "{position}: reference_damping_n_s_m is a damping ratio of {ratio:.2g}; the passive vehicle that the "
-                    "road '{label}' is compared with needs {least} or more",
+                    "{position}: reference_damping_n_s_m is a damping ratio of {ratio:.2g}; the passive vehicle that "
+                    "the road '{label}' is compared with needs {least} or more",
                     position=position,
                     ratio=ratio,
                     label=duty.label,

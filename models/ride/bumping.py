@@ -209,10 +209,7 @@ def _axle_duty(
     """The duty of the course; burst and means are those of the part in which nearly all of its path lies."""
     rate = rows[:, Row.SUPPLY_RATE]
     path = np.concatenate([[0.0], np.cumsum(0.5 * (np.abs(rate[1:]) + np.abs(rate[:-1])) * np.diff(time))])
-    rest = 0.5 * (1.0 - BURST_SHARE) * path[-1]
-    begin = int(np.searchsorted(path, rest, side="right")) - 1
-    end = max(begin + 2, int(np.searchsorted(path, path[-1] - rest)))
-    cut = slice(max(begin, 0), end + 1)
+    cut = _nearly_all(path)
     out = float(np.trapezoid(np.maximum(rate[cut], 0.0), time[cut]))
     back = float(np.trapezoid(np.maximum(-rate[cut], 0.0), time[cut]))
     whole = _trace(vehicle, time, rows, slice(None))
@@ -230,6 +227,16 @@ def _axle_duty(
         in_step,
         counted=_trace(vehicle, time, rows, cut),
     )
+
+
+def _nearly_all(path: Floats) -> slice:
+    """The samples between which all but a little of a path is covered; all of them when there is no path."""
+    if path[-1] == 0.0:
+        return slice(None)
+    rest = 0.5 * (1.0 - BURST_SHARE) * path[-1]
+    begin = max(0, int(np.searchsorted(path, rest, side="right")) - 1)
+    end = max(begin + 2, int(np.searchsorted(path, path[-1] - rest)))
+    return slice(begin, end + 1)
 
 
 def _trace(vehicle: Vehicle, time: Floats, rows: Floats, part: slice) -> Trace:

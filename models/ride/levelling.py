@@ -187,7 +187,7 @@ def lift(vehicle: Vehicle, duty: Lift) -> DutyOutcome[LiftAnswer]:
     """
     time, course = there_and_back(duty.time, duty.hold, RISE_SAMPLES)
     since_turn = np.minimum(time, time[-1] - time)
-    moving = since_turn <= duty.time
+    moving = (since_turn < duty.time * (1.0 - 1e-9)) | (duty.hold == 0.0)
     acceleration = 0.5 * (math.pi / duty.time) ** 2 * duty.height * np.cos(math.pi * since_turn / duty.time) * moving
     duties, axles, traces, warnings = {}, [], [], []
     for corner in vehicle.fitted:

@@ -103,14 +103,11 @@ def draw_profile(road: RoadInput, duration: float, track: float, wheelbase: floa
 
     Amplitudes are fixed by the spectrum, phases drawn from `seed`; a wave's power is that of its whole bin, so the rms
     over the band is exact. The right track (`track` m away) leads or trails each wave by the angle whose cosine is the
-    isotropic road's coherence, the side drawn at random; the rear wheels follow `wheelbase` m behind. Raises ValueError
-    when not even one wave of the band fits.
+    isotropic road's coherence, the side drawn at random; the rear wheels follow `wheelbase` m behind.
     """
     low, high = road.band
     length = max(duration * road.speed, 1.0 / low)
     first, last = max(1, math.ceil(low * length - 0.5)), math.floor(high * length + 0.5)
-    if last < first:
-        raise ValueError("the road's band holds no wave")
     samples = int(2 ** math.ceil(math.log2(SAMPLES_PER_WAVE * high * length)))
     index = np.arange(first, last + 1)
     wavenumber = index / length

@@ -33,8 +33,8 @@ SWEEP_POINTS = 60
 CYCLE_SAMPLES = 48
 """Samples of one cycle."""
 
-LIFT_OFF_GRID = np.geomspace(0.02, 20.0, 600)
-"""Frequencies searched for lift-off, as multiples of the wheel's own."""
+LIFT_OFF_SPAN = (0.05, 20.0)
+"""Span searched for lift-off: from this share of the body's frequency to this multiple of the wheel's."""
 
 BODY_FREQUENCY_SHARE = 0.25
 """How near to the body's own frequency a shaken corner counts as balanced by its spring."""
@@ -125,7 +125,8 @@ def lift_off(corner: Corner, throw: float, plane: Plane | None) -> float | None:
 
     plane: the corner's response; None for a body held still.
     """
-    frequency = LIFT_OFF_GRID * corner.wheel_frequency
+    low, high = LIFT_OFF_SPAN
+    frequency = np.geomspace(low * corner.body_frequency, high * corner.wheel_frequency, 600)
     for _ in range(4):
         tyre = _held_tyre(corner, frequency) if plane is None else _tyre(plane, frequency)
         over = np.flatnonzero(corner.tyre * throw * tyre > corner.static_tyre_load)
