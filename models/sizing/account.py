@@ -116,7 +116,8 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
     wanted = unit_task(task)
     high = float(task.settings.high[choice.setting])
     supply = tube_capacity(
-        catalogue.tubes, wanted.supply_length, float(task.settings.line_allowance[choice.setting]), 1e3, task.oils,
+        catalogue.tubes, wanted.supply_length, float(task.settings.line_allowance[choice.setting]),
+        wanted.supply_velocity, task.oils,
         relief_factor() * high,
     )  # fmt: skip
     suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
@@ -218,6 +219,8 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
         need, allowance = values[name]
         if not bounded(allowance) or allowance > 1e20:
             continue
+        if name in ("valve_opening", "cavitation", "chamber_pressure") and uses[0] > 1.0 + 1e-9:
+            continue  # no opening moves the load, so these have no value
         use = float(min(uses[number], 1e6))
         met = bool(uses[number] <= 1.0 + 1e-9)
         found.append(

@@ -287,8 +287,8 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
     named = {c.name: c for c in state.constraints if c.concerns == where}
     axle, facts = task.axles[index], state.facts[index]
     at = f"design.{where}"
-    cavitation = named["cavitation"]
-    if not cavitation.met:
+    cavitation = named.get("cavitation")
+    if cavitation is not None and not cavitation.met:
         yield warn(
             "cavitation", f"{at}.lowest_chamber_pressure",
             f"a chamber falls to {cavitation.allowance:.3g} bar (gauge) under the load of '{cavitation.governed_by}'",
@@ -300,7 +300,7 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "the chamber that an overrunning load would empty is fed through checks from the biased return",
         )  # fmt: skip
     highest = max(corner.blocked_rod_side_pressure, corner.highest_chamber_pressure)
-    if highest > design.supply_pressure * (1 + 1e-9):
+    if "cavitation" in named and highest > design.supply_pressure * (1 + 1e-9):
         factor = task.factors.burst * relief_factor() * design.supply_pressure / highest
         yield warn(
             "intensification", f"{at}.blocked_rod_side_pressure",

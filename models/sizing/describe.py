@@ -16,7 +16,7 @@ from models.hydraulics.pump import overall_efficiency
 from models.hydraulics.reservoir import heat_balance, tank_box
 from models.hydraulics.stiffness import velocity_disturbance
 from models.sizing.account import BAR, L_MIN, Account, corner_constraints, governing_duty, leakage, torques
-from models.sizing.catalogue import Origin, rule
+from models.sizing.catalogue import Origin, rule, seal_name
 from models.sizing.central import (
     MAIN_JOINTS,
     RELIEF,
@@ -28,7 +28,6 @@ from models.sizing.central import (
     line_mass,
     unit_power,
 )
-from models.sizing.corner import BREAK_OUT
 from models.sizing.design import Centre, Corner, Design, Part, Totals
 from models.sizing.search import RESERVOIR_VOLUMES, unit_laws
 from models.sizing.task import CONTROLS, relief_factor
@@ -100,7 +99,7 @@ def describe_corner(state: Account, index: int) -> Corner:
         bore=float(catalogue.cylinders.bore[c]),
         rod=float(catalogue.cylinders.rod[c]),
         through_rod=through,
-        seal="clearance" if catalogue.cylinders.clearance[c] > 0.0 else "elastomer",
+        seal=seal_name(catalogue.cylinders, c),
         stroke=axle.stroke,
         cap_area=facts.cap,
         annulus_area=facts.annulus,
@@ -123,7 +122,7 @@ def describe_corner(state: Account, index: int) -> Corner:
         highest_chamber_pressure=facts.highest_chamber,
         blocked_rod_side_pressure=blocked,
         seal_friction=facts.friction,
-        break_out_friction=facts.friction * (BREAK_OUT if catalogue.cylinders.clearance[c] <= 0.0 else 1.0),
+        break_out_friction=facts.friction * float(catalogue.cylinders.break_out[c]),
         friction_over_force=facts.friction / axle.force_rms,
         oil_stiffness=facts.stiffness,
         natural_frequency=facts.frequency,
@@ -283,7 +282,8 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
     where, n = task.demand.axles[index].position, axle.corners
     constraint = {c.name: c for c in corner_constraints(state, index)}
     area = min(facts.cap, facts.annulus) * 1e6
-    force, opening = constraint["force"], constraint["valve_opening"]
+    force = constraint["force"]
+    opening = constraint.get("valve_opening", force)
     flow = float(catalogue.valves.rated_flow[choice.valve]) / L_MIN
     origins = catalogue.origins
     measured = task.spec.measured
@@ -315,7 +315,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
         rows.append(
             _row(
                 f"{where} anti-cavitation checks", "check valve to return", 2 * n, "flow", "L/min", peak, peak,
-                constraint["cavitation"].governed_by, _ESTIMATE, n * facts.check_mass,
+                opening.governed_by, _ESTIMATE, n * facts.check_mass,
             )
         )  # fmt: skip
     return rows

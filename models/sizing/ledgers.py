@@ -120,7 +120,7 @@ def lacking_flow(state: Account) -> float:
 
 def corner_mean_flows(state: Account) -> list[tuple[str, float]]:
     """Share-of-time mean supply flow into each axle's cylinders, m³/s."""
-    found = []
+    found: list[tuple[str, float]] = []
     for index, axle in enumerate(state.tables.task.demand.axles):
         facts = state.facts[index]
         speed = sum(d.share_of_time * d.velocity_mean_abs for d in axle.duties)

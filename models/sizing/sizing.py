@@ -171,8 +171,10 @@ def _corner_choice(half: np.ndarray) -> CornerChoice:
 def single_choice(task: Task) -> Choice | None:
     """The one plant a user's shelf allows, when it holds one size of each part; else None."""
     catalogue, stock = task.catalogue, task.spec.stock
-    given = (stock.bore, stock.rod, stock.pressure, stock.valve_rated_flow, stock.line_bore, stock.pump_displacement)
-    given += (stock.motor_power, stock.accumulator_volume)
+    measured = task.spec.measured
+    given: list[list[float] | None] = [stock.bore, stock.rod, stock.pressure, stock.line_bore, stock.accumulator_volume]
+    given += [stock.valve_rated_flow] if measured.valve is None else []
+    given += [stock.pump_displacement, stock.motor_power] if measured.pump is None else []
     if any(value is None or len(value) != 1 for value in given):
         return None
     bias = stock.return_bias or [0.0]
@@ -231,7 +233,7 @@ def _nearest_corner(tables: Tables, index: int, setting: int) -> CornerChoice:
     if line < 0:
         rated = np.flatnonzero(catalogue.lines.rating >= 1.1 * high)
         pool = rated if rated.size else np.arange(catalogue.lines.bore.size)
-        line = int(pool[np.argmax(catalogue.lines.bore[pool])]) if not rated.size else int(pool[len(pool) // 2])
+        line = int(pool[np.argmax(catalogue.lines.bore[pool])])
     if valve < 0:
         rated = np.flatnonzero(catalogue.valves.rating >= high)
         pool = rated if rated.size else np.arange(catalogue.valves.mass.size)
@@ -264,11 +266,7 @@ def _central_choices(tables: Tables, setting: int, corners: tuple[CornerChoice, 
 def _nearest_centre(tables: Tables, settings: np.ndarray) -> Account:
     """Corners serve but no plant around them does: lift the limits first, then take the unit that misses least."""
     task = tables.task
-    unbounded = dataclasses.replace(
-        task.spec,
-        limits=task.spec.limits.model_copy(update={"mass": None}),
-        bus=task.spec.bus.model_copy(update={"peak_current": None}),
-    ) if dataclasses.is_dataclass(task.spec) else task.spec.model_copy(
+    unbounded = task.spec.model_copy(
         update={
             "limits": task.spec.limits.model_copy(update={"mass": None}),
             "bus": task.spec.bus.model_copy(update={"peak_current": None}),
