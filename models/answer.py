@@ -28,7 +28,7 @@ class Attempt:
 class Answer:
     """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
 
-    `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest one, and no plant to build.
+    `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
     """
 
     outcome: Outcome

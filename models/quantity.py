@@ -104,7 +104,7 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
         )
     }
 )
-"""The closed list of wire units. `_n_mm` is newton per millimetre; a torque is `_nm`; `_cm3_rev` is per radian inside."""
+"""The closed list of wire units. `_n_mm` is newton per millimetre, a torque `_nm`; `_cm3_rev` is per radian inside."""
 
 
 class OutOfRange(ValueError):

@@ -7,6 +7,7 @@ x forward, y left, z up; corners fl, fr, rl, rr. Values "per corner" are for one
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
@@ -111,7 +112,7 @@ class OwnMedium(Input):
     @model_validator(mode="after")
     def _thins_with_heat(self) -> Self:
         points = sorted(self.viscosity, key=lambda p: p.temperature)
-        for cold, warm in zip(points, points[1:], strict=False):
+        for cold, warm in itertools.pairwise(points):
             if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
                 raise _contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
         return self

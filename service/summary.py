@@ -21,7 +21,8 @@ def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
     yield f"{sizing['name'] or 'unnamed'}: {sizing['outcome'].replace('_', ' ')}"
     if sizing["outcome"] == "infeasible":
         yield "No plant meets this spec. What follows is the nearest one, not one to build."
-    yield f"{design['medium_label']}, {short(design['supply_pressure_bar'])} bar, objective {sizing['search']['objective']}"
+    objective = sizing["search"]["objective"]
+    yield f"{design['medium_label']}, {short(design['supply_pressure_bar'])} bar, objective {objective}"
     yield (
         f"{short(totals['mass_kg'])} kg, {short(totals['mean_power_w'])} W in the mean, "
         f"{short(totals['peak_power_w'])} W and {short(totals['peak_current_a'])} A at the peak, "

@@ -15,7 +15,16 @@ from models.drive.machine import LINEAR_IRON_SHARE
 from models.hydraulics.pump import shaft_torque
 from models.quantity import ATMOSPHERE, UNITS
 from models.sizing.catalogue import Floats
-from models.sizing.central import U_QMAX, U_SPEED, UNIT_COLUMNS, UNLOADING, suction_table, tube_capacity, unit_row
+from models.sizing.central import (
+    U_QMAX,
+    U_SPEED,
+    U_TUBES,
+    UNIT_COLUMNS,
+    UNLOADING,
+    suction_table,
+    tube_capacity,
+    unit_row,
+)
 from models.sizing.corner import CONSTRAINTS
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
@@ -84,10 +93,26 @@ def corner_account(
     """`corner_use` for the corner `corner` of the demand's axle `index` at supply setting `setting`."""
     task, catalogue = tables.task, tables.task.catalogue
     uses, points, facts = corner_use(
-        task.axles[index], catalogue.cylinders, catalogue.lines, catalogue.valves, tables.gains, tables.transitions,
-        task.oils, task.settings, tables.drops[index], task.factors, tables.laws, tables.measured, relief_factor(),
-        setting, corner.cylinder, corner.spool, corner.line, corner.valve, corner.checks,
-    )  # fmt: skip
+        task.axles[index],
+        catalogue.cylinders,
+        catalogue.lines,
+        catalogue.valves,
+        tables.gains,
+        tables.transitions,
+        task.oils,
+        task.settings,
+        tables.drops[index],
+        task.factors,
+        tables.laws,
+        tables.measured,
+        relief_factor(),
+        setting,
+        corner.cylinder,
+        corner.spool,
+        corner.line,
+        corner.valve,
+        corner.checks,
+    )
     return uses, points, facts
 
 
@@ -116,16 +141,31 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
     wanted = unit_task(task)
     high = float(task.settings.high[choice.setting])
     supply = tube_capacity(
-        catalogue.tubes, wanted.supply_length, float(task.settings.line_allowance[choice.setting]),
-        wanted.supply_velocity, task.oils,
+        catalogue.tubes,
+        wanted.supply_length,
+        float(task.settings.line_allowance[choice.setting]),
+        wanted.supply_velocity,
+        task.oils,
         relief_factor() * high,
-    )  # fmt: skip
+    )
     suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
     row = np.empty(UNIT_COLUMNS)
     fault = unit_row(
-        catalogue.pumps, choice.pump, catalogue.motors, choice.motor, choice.control, catalogue.tubes, supply, suction,
-        high, task.oils, wanted, unit_laws(), LINEAR_IRON_SHARE, row,
-    )  # fmt: skip
+        catalogue.pumps,
+        choice.pump,
+        catalogue.motors,
+        choice.motor,
+        choice.control,
+        catalogue.tubes,
+        supply,
+        suction,
+        high,
+        task.oils,
+        wanted,
+        unit_laws(),
+        LINEAR_IRON_SHARE,
+        row,
+    )
     return row, fault
 
 
@@ -141,10 +181,21 @@ def account(tables: Tables, choice: Choice) -> Account:
     flows = np.array([duty_flows(task.duties, d, keys[0], keys[1]) for d in range(task.duties.share.size)])
     stores, s = task.catalogue.accumulators, choice.setting
     state = plant(
-        keys[0], keys[1], unit, stores.mass[choice.accumulator], stores.volume[choice.accumulator],
-        tables.delivered[s], tables.held[s], task.duties, flows, tables.plant, tables.return_capacity[s],
-        tables.return_mass, RESERVOIR_VOLUMES, tables.conductance,
-    )  # fmt: skip
+        keys[0],
+        keys[1],
+        unit,
+        stores.mass[choice.accumulator],
+        stores.volume[choice.accumulator],
+        tables.delivered[s],
+        tables.held[s],
+        task.duties,
+        flows,
+        tables.plant,
+        tables.return_capacity[s],
+        tables.return_mass,
+        RESERVOIR_VOLUMES,
+        tables.conductance,
+    )
     return Account(
         tables,
         choice,
@@ -225,10 +276,16 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
         met = bool(uses[number] <= 1.0 + 1e-9)
         found.append(
             Constraint(
-                name, position, met, use, float(min(need, 1e9)), float(allowance), _UNITS[name],
+                name,
+                position,
+                met,
+                use,
+                float(min(need, 1e9)),
+                float(allowance),
+                _UNITS[name],
                 duty_of_point(tables, index, float(points[number])),
             )
-        )  # fmt: skip
+        )
     return tuple(found)
 
 
@@ -238,11 +295,16 @@ def torques(state: Account) -> tuple[float, float]:
     high = float(task.settings.high[state.choice.setting])
     hot, cold = (
         shaft_torque(
-            pumps.displacement[p], state.unit[U_SPEED], high, task.oils.viscosity[t], pumps.drag[p], pumps.coulomb[p],
+            pumps.displacement[p],
+            state.unit[U_SPEED],
+            high,
+            task.oils.viscosity[t],
+            pumps.drag[p],
+            pumps.coulomb[p],
             pumps.constant[p],
         )
         for t in (1, 0)
-    )  # fmt: skip
+    )
     return hot, cold
 
 
@@ -271,18 +333,24 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
     found = [
         _central("pump_pressure", high / BAR, float(pumps.max_pressure[choice.pump]) / BAR, "bar", ""),
         _central(
-            "pump_speed", float(pumps.min_speed[choice.pump]) * 60 / (2 * np.pi), float(state.unit[U_SPEED]) * 60 / (2 * np.pi),
-            "rpm", "",
+            "pump_speed",
+            float(pumps.min_speed[choice.pump]) * 60 / (2 * np.pi),
+            float(state.unit[U_SPEED]) * 60 / (2 * np.pi),
+            "rpm",
+            "",
         ),
         _central(
             "pump_flow", need_flow / L_MIN, float(state.unit[U_QMAX]) / L_MIN, "L/min", mean if volume > 0.0 else peak
         ),
         _central(
-            "motor_torque", hot * task.spec.safety.torque_margin * task.margins.power,
-            float(motors.rated_torque[choice.motor]), "N·m", mean,
+            "motor_torque",
+            hot * task.spec.safety.torque_margin * task.margins.power,
+            float(motors.rated_torque[choice.motor]),
+            "N·m",
+            mean,
         ),
         _central("cold_start_torque", cold, float(motors.peak_torque[choice.motor]), "N·m", "cold start"),
-    ]  # fmt: skip
+    ]
     if volume > 0.0 or choice.control == UNLOADING:
         share = tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0
         gives = float(tables.delivered[choice.setting]) * volume * share
@@ -319,3 +387,18 @@ def _central(name: str, need: float, allowance: float, unit: str, duty: str) -> 
     return Constraint(
         name, "centre", use <= 1.0 + 1e-9, float(min(use, 1e6)), float(need), float(allowance), unit, duty
     )
+
+
+def line_tubes(state: Account) -> tuple[int, int, int]:
+    """Rows of the supply, suction and return tubes."""
+    packed = round(float(state.unit[U_TUBES]))
+    return packed // 1000, packed % 1000, int(state.plant.return_tube)
+
+
+def reservoir_oil(state: Account) -> float:
+    """Oil in the reservoir at its highest level, m³."""
+    tables, keys, s = state.tables, state.keys, state.choice.setting
+    store = float(tables.held[s]) * float(tables.task.catalogue.accumulators.volume[state.choice.accumulator])
+    lowest = state.plant.pump_mean * tables.plant.dwell
+    difference = float(keys[0][3] + keys[1][3]) + store
+    return lowest + difference + tables.plant.swelling * (lowest + difference + float(keys[0][7] + keys[1][7]))

@@ -9,7 +9,6 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +16,20 @@ from numpy.typing import NDArray
 import fluids_data
 from models.hydraulics.valve import LAND_PRESSURE_DROP
 from models.quantity import UNITS, OutOfRange, Unit
+from models.sizing.sizes import (
+    INTERPOLATED,
+    USER,
+    Accumulators,
+    Cylinders,
+    Floats,
+    Lines,
+    Motors,
+    Origin,
+    Pumps,
+    Tubes,
+    Valves,
+)
 from models.spec import Measured, MeasuredPump, MeasuredValve, Stock
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 ROD_SHARE = (0.3, 0.72)
 """Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
@@ -69,106 +78,6 @@ MEASURED_RATING = 350e5
 
 SEAL_SPANS = (("clearance", 0.0, 0.016), ("elastomer", 0.008, 1.0), ("plastic_faced", 0.016, 1.0))
 """Bores for which a seal is offered when the user names a bore but no seal, m. Source: [estimate]."""
-
-
-@dataclass(frozen=True)
-class Origin:
-    """Where a size comes from: a source id and its kind."""
-
-    source: str
-    kind: str
-
-
-USER = Origin("user", "user")
-INTERPOLATED = Origin("estimate", "estimated")
-
-
-class Cylinders(NamedTuple):
-    """Bore, rod, rod arrangement and seal together; diameters and sections m."""
-
-    bore: Floats
-    rod: Floats
-    through: Flags
-    clearance: Floats  # radial, 0 for an elastomer seal
-    bore_section: Floats
-    bore_squeeze: Floats
-    rod_section: Floats
-    rod_squeeze: Floats
-    friction_coefficient: Floats  # of elastomer and plastic-faced seals
-    break_out: Floats  # break-out over running friction
-
-
-class Lines(NamedTuple):
-    """Corner lines: a hose and the tube that goes with it."""
-
-    bore: Floats  # of the hose, and nominal
-    tube_bore: Floats
-    rating: Floats  # working pressure of the weaker of both, Pa
-    hose_kg_m: Floats
-    tube_kg_m: Floats
-    expansion: Floats  # hose, m³/(m·Pa)
-    roughness: Floats
-
-
-class Valves(NamedTuple):
-    """Four-edge valves, in families sorted by size."""
-
-    rated_flow: Floats  # at 35 bar a land, m³/s
-    bandwidth: Floats
-    leakage: Floats  # at null and reference pressure
-    reference_pressure: Floats
-    rating: Floats
-    mass: Floats
-    holding_power: Floats
-    peak_power: Floats
-    family: NDArray[np.int64]
-
-
-class Tubes(NamedTuple):
-    """Rigid tubes for the central lines, by bore."""
-
-    bore: Floats
-    outer: Floats
-    rating: Floats
-    kg_m: Floats
-    roughness: Floats
-
-
-class Pumps(NamedTuple):
-    """Pumps, displacement per radian."""
-
-    displacement: Floats
-    max_pressure: Floats
-    max_speed: Floats
-    min_speed: Floats
-    slip: Floats
-    drag: Floats
-    coulomb: Floats
-    constant: Floats
-    mass: Floats
-    min_inlet: Floats  # absolute
-
-
-class Motors(NamedTuple):
-    """Electric motors with their electronics."""
-
-    rated_speed: Floats
-    rated_torque: Floats
-    peak_torque: Floats
-    mass: Floats
-    copper_loss: Floats
-    iron_loss: Floats
-    electronics_fraction: Floats
-    standby: Floats
-
-
-class Accumulators(NamedTuple):
-    """Gas-charged accumulators; row 0 is none."""
-
-    volume: Floats
-    max_pressure: Floats
-    max_ratio: Floats
-    mass: Floats
 
 
 @dataclass(frozen=True)
@@ -522,7 +431,7 @@ def _by_mass(
 
 
 def measured_valve(valve: MeasuredValve) -> tuple[Valves, tuple[str, ...], tuple[Origin, ...]]:
-    """The user's own valve as the only one. Rated drop is over both lands; power drawn is not known and taken as nil."""
+    """The user's own valve as the only one. Rated drop is over both lands; power drawn is unknown and taken as nil."""
     flow = valve.rated_flow * (LAND_PRESSURE_DROP / (0.5 * valve.rated_pressure_drop)) ** 0.5
     row = (flow, valve.bandwidth, valve.null_leakage, valve.leakage_pressure, MEASURED_RATING, valve.mass, 0.0, 0.0)
     return _valve_rows([np.array([v]) for v in row], np.zeros(1, np.int64)), ("own valve, measured",), (USER,)

@@ -47,28 +47,42 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
     threshold = rule("injection_pressure")
     if top >= threshold:
         yield warn(
-            "injection_pressure", "design.supply_pressure",
-            f"oil at up to {top:.4g} bar can pass through skin; a jet from a pinhole is hard to see", top, threshold, "bar",
-        )  # fmt: skip
+            "injection_pressure",
+            "design.supply_pressure",
+            f"oil at up to {top:.4g} bar can pass through skin; a jet from a pinhole is hard to see",
+            top,
+            threshold,
+            "bar",
+        )
     centre = design.centre
     if centre.accumulator_volume > 0.0:
         yield warn(
-            "stored_energy", "design.centre.accumulator",
-            f"the accumulator still holds {centre.stored_energy:.4g} J after the pump stops", centre.stored_energy, 0.0, "J",
-        )  # fmt: skip
+            "stored_energy",
+            "design.centre.accumulator",
+            f"the accumulator still holds {centre.stored_energy:.4g} J after the pump stops",
+            centre.stored_energy,
+            0.0,
+            "J",
+        )
         yield warn("nitrogen_only", "design.centre.accumulator", "charge with nitrogen only, never with air or oxygen")
         yield warn(
-            "accumulator_isolation", "design.centre.accumulator",
+            "accumulator_isolation",
+            "design.centre.accumulator",
             "at stop the accumulator must be vented to the reservoir or shut off, and its circuit says so",
-        )  # fmt: skip
+        )
     factor = state.tables.task.factors.burst
     for where, constraint in _named(state, "pressure_rating"):
         if constraint.use > CLOSE_TO_LIMIT:
             yield warn(
-                "hose_burst", f"design.{where}.line",
-                f"the weaker of hose, tube and valve is rated {constraint.allowance:.4g} bar (burst over {factor:g}) at "
-                f"{constraint.need:.4g} bar", constraint.need, constraint.allowance, "bar",
-            )  # fmt: skip
+                "hose_burst",
+                f"design.{where}.line",
+                f"the weaker of hose, tube and valve is rated {constraint.allowance:.4g} bar (burst over "
+                f"{factor:g}) at "
+                f"{constraint.need:.4g} bar",
+                constraint.need,
+                constraint.allowance,
+                "bar",
+            )
 
 
 def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning]:
@@ -82,21 +96,29 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
             "out_of_scope": "below 0.5 bar: out of scope",
         }.get(category, f"category {category}: conformity assessment")
         yield warn(
-            "ped_vessel", "design.centre.accumulator",
-            f"{product:.4g} bar·L ({UNITS['l'].from_si(centre.accumulator_volume):.4g} L at {top / BAR:.4g} bar): {text}. A road "
-            "vehicle's own equipment is excluded, a model or a test rig is not", product, rule_ped_sep(), "bar·L",
-        )  # fmt: skip
+            "ped_vessel",
+            "design.centre.accumulator",
+            f"{product:.4g} bar·L ({UNITS['l'].from_si(centre.accumulator_volume):.4g} L at {top / BAR:.4g} "
+            f"bar): {text}. A road "
+            "vehicle's own equipment is excluded, a model or a test rig is not",
+            product,
+            rule_ped_sep(),
+            "bar·L",
+        )
     bore = max(
         [c.line_bore for c in (design.front, design.rear) if c is not None]
         + [float(state.tables.task.catalogue.tubes.bore[state.plant.return_tube])]
     )
     category = piping_category(top, bore)
     yield warn(
-        "ped_piping", "design.parts",
+        "ped_piping",
+        "design.parts",
         f"bore {bore * 1e3:.3g} mm at {top / BAR:.4g} bar: "
         + ("sound engineering practice, no CE mark for it" if category == "SEP" else category.replace("_", " ")),
-        bore * 1e3, 200.0, "mm",
-    )  # fmt: skip
+        bore * 1e3,
+        200.0,
+        "mm",
+    )
 
 
 def rule_ped_sep() -> float:
@@ -117,35 +139,47 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
         seconds = "10 s" if hot >= touch else "long contact"
         threshold = touch if hot >= touch else rule("touch_temperature_8h")
         yield warn(
-            "touch_temperature", "design.centre.reservoir",
-            f"bare metal runs at about {hot:.3g} °C; the burn threshold for {seconds} is {threshold:g} °C", hot, threshold, "°C",
-        )  # fmt: skip
+            "touch_temperature",
+            "design.centre.reservoir",
+            f"bare metal runs at about {hot:.3g} °C; the burn threshold for {seconds} is {threshold:g} °C",
+            hot,
+            threshold,
+            "°C",
+        )
     alarm = rule("oil_temperature_alarm")
     limit = spec.oil_hot - ZERO_CELSIUS
     if hot > alarm or centre.cooler_heat > 0.0:
         yield warn(
-            "oil_temperature", "design.centre.oil_temperature",
+            "oil_temperature",
+            "design.centre.oil_temperature",
             f"oil settles at {hot:.3g} °C"
             + (
                 f"; the reservoir alone cannot carry the heat: a cooler for {centre.cooler_heat:.4g} W is counted in"
                 if centre.cooler_heat > 0.0
                 else ""
             ),
-            hot, min(alarm, limit), "°C",
-        )  # fmt: skip
+            hot,
+            min(alarm, limit),
+            "°C",
+        )
     yield warn("fire", "design.medium", f"{design.medium_label}: {_flammability(design.medium)}")
     if spec.bus.peak_current is not None and totals.peak_current > CLOSE_TO_LIMIT * spec.bus.peak_current:
         yield warn(
-            "battery_current", "design.totals.peak_current",
+            "battery_current",
+            "design.totals.peak_current",
             f"the plant draws up to {totals.peak_current:.4g} A of the {spec.bus.peak_current:.4g} A the bus may give",
-            totals.peak_current, spec.bus.peak_current, "A",
-        )  # fmt: skip
+            totals.peak_current,
+            spec.bus.peak_current,
+            "A",
+        )
     if spec.bus.energy is not None:
         yield warn(
-            "battery_handling", "spec.bus",
-            f"at mean power the battery lasts {totals.run_time / 3600.0 if totals.run_time else 0.0:.3g} h; fuse it at the pack "
+            "battery_handling",
+            "spec.bus",
+            f"at mean power the battery lasts {totals.run_time / 3600.0 if totals.run_time else 0.0:.3g} h; "
+            "fuse it at the pack "
             "and keep oil and heat off the cells",
-        )  # fmt: skip
+        )
     class_b = rule("voltage_class_b")
     if spec.bus.voltage > class_b:
         yield warn(
@@ -167,23 +201,34 @@ def _medium(state: Account, design: Design) -> Iterator[DesignWarning]:
     thick, thin = rule("pump_viscosity_max"), rule("pump_viscosity_min")
     if cold > thick:
         yield warn(
-            "viscosity_too_high_cold", "spec.oil_cold", f"{cold:.4g} mm²/s at the coldest start; pumps accept about {thick:g}",
-            cold, thick, "mm²/s",
-        )  # fmt: skip
+            "viscosity_too_high_cold",
+            "spec.oil_cold",
+            f"{cold:.4g} mm²/s at the coldest start; pumps accept about {thick:g}",
+            cold,
+            thick,
+            "mm²/s",
+        )
     if hot < thin:
         yield warn(
-            "viscosity_too_low_hot", "spec.oil_hot", f"{hot:.3g} mm²/s when hot; pumps should not run loaded below about {thin:g}",
-            hot, thin, "mm²/s",
-        )  # fmt: skip
+            "viscosity_too_low_hot",
+            "spec.oil_hot",
+            f"{hot:.3g} mm²/s when hot; pumps should not run loaded below about {thin:g}",
+            hot,
+            thin,
+            "mm²/s",
+        )
     for temperature in (spec.oil_cold, spec.oil_hot):
         if oil.is_outside_data_span(medium, temperature):
             points = [t - ZERO_CELSIUS for t, _ in medium.viscosity_points]
             outside = points[0] if temperature - ZERO_CELSIUS < points[0] else points[-1]
             yield warn(
-                "viscosity_outside_data", "spec.medium",
+                "viscosity_outside_data",
+                "spec.medium",
                 f"viscosity at {temperature - ZERO_CELSIUS:.3g} °C is carried on by ASTM D341 beyond its data points",
-                temperature - ZERO_CELSIUS, outside, "°C",
-            )  # fmt: skip
+                temperature - ZERO_CELSIUS,
+                outside,
+                "°C",
+            )
     if medium.pressure_viscosity is None:
         yield warn(
             "no_pressure_viscosity", "spec.medium", f"no pressure coefficient is known for {medium.label}; none applied"
@@ -193,10 +238,14 @@ def _medium(state: Account, design: Design) -> Iterator[DesignWarning]:
     share = float(task.settings.modulus[state.choice.setting]) / stiff
     if share < 0.8:
         yield warn(
-            "entrained_air", "spec.entrained_air_fraction",
-            f"free air leaves the oil column {100 * share:.3g} % of its modulus at mid pressure; bias the return, vent the circuit",
-            100 * share, 80.0, "%",
-        )  # fmt: skip
+            "entrained_air",
+            "spec.entrained_air_fraction",
+            f"free air leaves the oil column {100 * share:.3g} % of its modulus at mid pressure; bias the "
+            "return, vent the circuit",
+            100 * share,
+            80.0,
+            "%",
+        )
     yield warn("cleanliness", "design.parts", "servo and proportional valves want ISO 4406 class 16/14/11 to 18/16/13")
 
 
@@ -206,18 +255,25 @@ def _central(state: Account, design: Design) -> Iterator[DesignWarning]:
     inlet = centre.inlet_pressure_cold + ATMOSPHERE
     if inlet < least + 0.5 * (ATMOSPHERE - least):
         yield warn(
-            "suction_inlet", "design.centre.suction_line",
-            f"{inlet / BAR:.3g} bar absolute at the pump inlet in cold oil; it needs {least / BAR:.3g}", inlet / BAR,
-            least / BAR, "bar",
-        )  # fmt: skip
+            "suction_inlet",
+            "design.centre.suction_line",
+            f"{inlet / BAR:.3g} bar absolute at the pump inlet in cold oil; it needs {least / BAR:.3g}",
+            inlet / BAR,
+            least / BAR,
+            "bar",
+        )
     displacement = UNITS["cm3_rev"].from_si(centre.displacement)
     if displacement < MICRO_PUMP_CM3_REV and task.spec.measured.pump is None:
         yield warn(
-            "micro_pump", "design.centre.pump",
-            f"{displacement:.3g} cm³/rev; computed efficiency {centre.pump_efficiency:.2f}, pumps of this size spread from 0.3 to "
+            "micro_pump",
+            "design.centre.pump",
+            f"{displacement:.3g} cm³/rev; computed efficiency {centre.pump_efficiency:.2f}, pumps of this "
+            "size spread from 0.3 to "
             f"0.75. Standby takes {design.totals.standby_power:.3g} W. Measure yours and post it under 'measured'",
-            displacement, MICRO_PUMP_CM3_REV, "cm³/rev",
-        )  # fmt: skip
+            displacement,
+            MICRO_PUMP_CM3_REV,
+            "cm³/rev",
+        )
     for name, speed, key in (
         ("supply", centre.supply_velocity, "pressure_velocity_high"),
         ("return", centre.return_velocity, "return_velocity_high"),
@@ -225,24 +281,35 @@ def _central(state: Account, design: Design) -> Iterator[DesignWarning]:
     ):
         if speed > rule(key) * (1 + 1e-9):
             yield warn(
-                "line_velocity", f"design.centre.{name}_line", f"oil runs at {speed:.3g} m/s in the {name} line", speed,
-                rule(key), "m/s",
-            )  # fmt: skip
+                "line_velocity",
+                f"design.centre.{name}_line",
+                f"oil runs at {speed:.3g} m/s in the {name} line",
+                speed,
+                rule(key),
+                "m/s",
+            )
     if centre.accumulator_volume > 0.0:
         span = max(abs(task.spec.oil_hot - ZERO_CELSIUS - 20.0), abs(task.spec.oil_cold - ZERO_CELSIUS - 20.0))
         if span >= 20.0:
             yield warn(
-                "accumulator_temperature", "design.centre.precharge",
-                f"charged at 20 °C to {centre.precharge / BAR:.4g} bar; the gas works {span:.3g} K away from that, as counted",
-                span, 20.0, "K",
-            )  # fmt: skip
+                "accumulator_temperature",
+                "design.centre.precharge",
+                f"charged at 20 °C to {centre.precharge / BAR:.4g} bar; the gas works {span:.3g} K away from "
+                "that, as counted",
+                span,
+                20.0,
+                "K",
+            )
     for constraint in state.constraints:
         if constraint.name == "motor_torque" and constraint.use > 0.95:
             yield warn(
-                "motor_thermal", "design.centre.motor",
-                "at highest pressure the motor runs at its continuous torque; its winding has no reserve", constraint.need,
-                constraint.allowance, "N·m",
-            )  # fmt: skip
+                "motor_thermal",
+                "design.centre.motor",
+                "at highest pressure the motor runs at its continuous torque; its winding has no reserve",
+                constraint.need,
+                constraint.allowance,
+                "N·m",
+            )
 
 
 def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
@@ -253,15 +320,21 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
     lost = leakage(state)
     if spec.weight_carried_by == "actuator":
         yield warn(
-            "load_holding", "spec.weight_carried_by",
-            "the cylinders carry the weight: at key-off it sinks by leakage or drops with a burst line; pilot-operated checks "
-            "or normally closed valves at the cylinders are needed and are not in the parts list", lost * 6e4, 0.0, "L/min",
-        )  # fmt: skip
+            "load_holding",
+            "spec.weight_carried_by",
+            "the cylinders carry the weight: at key-off it sinks by leakage or drops with a burst line; "
+            "pilot-operated checks "
+            "or normally closed valves at the cylinders are needed and are not in the parts list",
+            lost * 6e4,
+            0.0,
+            "L/min",
+        )
     yield warn(
-        "fatigue_not_covered", "design.parts",
+        "fatigue_not_covered",
+        "design.parts",
         f"walls and rods are checked against burst at {spec.safety.burst_factor:g} and buckling at "
         f"{spec.safety.buckling_factor:g}; pressure cycles are another matter",
-    )  # fmt: skip
+    )
     yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
     yield warn("local_regulations", "design", "follow local regulations and have licensed practice check the design")
     sprung = sum(axle.corners * spec.axle(axle.position).sprung_mass for axle in demand.axles)
@@ -273,10 +346,14 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
             else f"{demand.plant_mass:.4g} kg of it is counted in the sprung mass the sizing used"
         )
         yield warn(
-            "plant_mass", "design.totals.mass",
-            f"the plant weighs {design.totals.mass:.4g} kg, {100 * share:.3g} % of the sprung mass it serves; {counted}",
-            100 * share, 100 * NOTABLE_SHARE, "%",
-        )  # fmt: skip
+            "plant_mass",
+            "design.totals.mass",
+            f"the plant weighs {design.totals.mass:.4g} kg, {100 * share:.3g} % of the sprung mass it serves; "
+            f"{counted}",
+            100 * share,
+            100 * NOTABLE_SHARE,
+            "%",
+        )
 
 
 def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[DesignWarning]:
@@ -290,37 +367,53 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
     cavitation = named.get("cavitation")
     if cavitation is not None and not cavitation.met:
         yield warn(
-            "cavitation", f"{at}.lowest_chamber_pressure",
+            "cavitation",
+            f"{at}.lowest_chamber_pressure",
             f"a chamber falls to {cavitation.allowance:.3g} bar (gauge) under the load of '{cavitation.governed_by}'",
-            cavitation.allowance, cavitation.need, "bar",
-        )  # fmt: skip
+            cavitation.allowance,
+            cavitation.need,
+            "bar",
+        )
     if corner.anti_cavitation_checks:
         yield warn(
-            "anti_cavitation_checks", f"{at}.anti_cavitation_checks",
+            "anti_cavitation_checks",
+            f"{at}.anti_cavitation_checks",
             "the chamber that an overrunning load would empty is fed through checks from the biased return",
-        )  # fmt: skip
+        )
     highest = max(corner.blocked_rod_side_pressure, corner.highest_chamber_pressure)
     if "cavitation" in named and highest > design.supply_pressure * (1 + 1e-9):
         factor = task.factors.burst * relief_factor() * design.supply_pressure / highest
         yield warn(
-            "intensification", f"{at}.blocked_rod_side_pressure",
-            f"with one port shut the rod side sees {highest / BAR:.4g} bar from a supply of {design.supply_pressure / BAR:.4g}; "
-            f"the barrel's burst factor is then {factor:.2g}", highest / BAR, design.supply_pressure / BAR, "bar",
-        )  # fmt: skip
+            "intensification",
+            f"{at}.blocked_rod_side_pressure",
+            f"with one port shut the rod side sees {highest / BAR:.4g} bar from a supply of "
+            f"{design.supply_pressure / BAR:.4g}; "
+            f"the barrel's burst factor is then {factor:.2g}",
+            highest / BAR,
+            design.supply_pressure / BAR,
+            "bar",
+        )
     if corner.buckling_factor < 1.25 * task.factors.buckling:
         yield warn(
-            "buckling_margin", f"{at}.buckling_factor",
+            "buckling_margin",
+            f"{at}.buckling_factor",
             f"the extended rod buckles at {corner.buckling_factor:.3g} times the greatest thrust; asked is "
-            f"{task.factors.buckling:g}, a side load would take from it", corner.buckling_factor, task.factors.buckling, "1",
-        )  # fmt: skip
+            f"{task.factors.buckling:g}, a side load would take from it",
+            corner.buckling_factor,
+            task.factors.buckling,
+            "1",
+        )
     limit = task.spec.safety.friction_fraction
     if corner.friction_over_force > limit:
         yield warn(
-            "seal_friction", f"{at}.seal_friction",
+            "seal_friction",
+            f"{at}.seal_friction",
             f"seals rub with {corner.seal_friction:.3g} N ({corner.break_out_friction:.3g} N to break out), "
             f"{corner.friction_over_force:.2f} of the rms force; a clearance seal would rub less and leak",
-            corner.friction_over_force, limit, "1",
-        )  # fmt: skip
+            corner.friction_over_force,
+            limit,
+            "1",
+        )
     error, wanted = fastest_disturbance(state, index)
     if error > wanted:
         yield warn(
@@ -328,37 +421,59 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
         )
     if corner.stiffness_ratio < CUSTOMARY_RATIO:
         yield warn(
-            "natural_frequency", f"{at}.natural_frequency",
-            f"oil column {corner.natural_frequency:.3g} Hz, {corner.stiffness_ratio:.2g} times the duty's {axle.bandwidth:.3g} Hz",
-            corner.stiffness_ratio, CUSTOMARY_RATIO, "1",
-        )  # fmt: skip
+            "natural_frequency",
+            f"{at}.natural_frequency",
+            f"oil column {corner.natural_frequency:.3g} Hz, {corner.stiffness_ratio:.2g} times the duty's "
+            f"{axle.bandwidth:.3g} Hz",
+            corner.stiffness_ratio,
+            CUSTOMARY_RATIO,
+            "1",
+        )
     if corner.valve_bandwidth_ratio < CUSTOMARY_RATIO:
         yield warn(
-            "valve_bandwidth", f"{at}.valve_bandwidth",
-            f"valve {corner.valve_bandwidth:.3g} Hz, {corner.valve_bandwidth_ratio:.2g} times the duty's {axle.bandwidth:.3g} Hz",
-            corner.valve_bandwidth_ratio, CUSTOMARY_RATIO, "1",
-        )  # fmt: skip
+            "valve_bandwidth",
+            f"{at}.valve_bandwidth",
+            f"valve {corner.valve_bandwidth:.3g} Hz, {corner.valve_bandwidth_ratio:.2g} times the duty's "
+            f"{axle.bandwidth:.3g} Hz",
+            corner.valve_bandwidth_ratio,
+            CUSTOMARY_RATIO,
+            "1",
+        )
     if facts.line_oil_mass > LINE_OIL_SHARE * axle.mass:
         yield warn(
-            "line_inertia", f"{at}.line_oil_mass",
-            f"oil in the lines weighs {facts.line_oil_mass:.3g} kg at the piston, against {axle.mass:.3g} kg of body and wheel; "
-            "a shorter or wider line weighs less", facts.line_oil_mass, LINE_OIL_SHARE * axle.mass, "kg",
-        )  # fmt: skip
+            "line_inertia",
+            f"{at}.line_oil_mass",
+            f"oil in the lines weighs {facts.line_oil_mass:.3g} kg at the piston, against {axle.mass:.3g} kg "
+            "of body and wheel; "
+            "a shorter or wider line weighs less",
+            facts.line_oil_mass,
+            LINE_OIL_SHARE * axle.mass,
+            "kg",
+        )
     yield from _surge(state, index, at)
     stroke = max(duty.stroke for duty in task.demand.axles[index].duties)
     if stroke > axle.stroke * (1 + 1e-9):
         yield warn(
-            "stroke_exceeds_travel", f"{at}.stroke",
-            f"the motion needs {stroke * 1e3:.4g} mm of stroke, the suspension gives {axle.stroke * 1e3:.4g}: it will bottom",
-            stroke * 1e3, axle.stroke * 1e3, "mm",
-        )  # fmt: skip
+            "stroke_exceeds_travel",
+            f"{at}.stroke",
+            f"the motion needs {stroke * 1e3:.4g} mm of stroke, the suspension gives {axle.stroke * 1e3:.4g}: "
+            "it will bottom",
+            stroke * 1e3,
+            axle.stroke * 1e3,
+            "mm",
+        )
     ratios = (task.spec.safety.stiffness_ratio, task.spec.safety.valve_bandwidth_ratio)
     if min(ratios) < CUSTOMARY_RATIO or task.factors.stiffness_ratio < ratios[0]:
         yield warn(
-            "stiffness_relaxed", "spec.safety",
-            f"ratios kept: oil column {task.factors.stiffness_ratio:g}, valve {task.factors.valve_ratio:g}; customary is "
-            f"{CUSTOMARY_RATIO:g} to 4", min(task.factors.stiffness_ratio, task.factors.valve_ratio), CUSTOMARY_RATIO, "1",
-        )  # fmt: skip
+            "stiffness_relaxed",
+            "spec.safety",
+            f"ratios kept: oil column {task.factors.stiffness_ratio:g}, valve {task.factors.valve_ratio:g}; "
+            "customary is "
+            f"{CUSTOMARY_RATIO:g} to 4",
+            min(task.factors.stiffness_ratio, task.factors.valve_ratio),
+            CUSTOMARY_RATIO,
+            "1",
+        )
 
 
 def _surge(state: Account, index: int, at: str) -> Iterator[DesignWarning]:
@@ -376,10 +491,14 @@ def _surge(state: Account, index: int, at: str) -> Iterator[DesignWarning]:
     top = float(task.settings.high[state.choice.setting]) + surge
     if top > rating:
         yield warn(
-            "surge_pressure", f"{at}.line",
-            f"shutting the valve in {closing * 1e3:.3g} ms adds {surge / BAR:.3g} bar to the line: {top / BAR:.4g} bar in all",
-            top / BAR, rating / BAR, "bar",
-        )  # fmt: skip
+            "surge_pressure",
+            f"{at}.line",
+            f"shutting the valve in {closing * 1e3:.3g} ms adds {surge / BAR:.3g} bar to the line: "
+            f"{top / BAR:.4g} bar in all",
+            top / BAR,
+            rating / BAR,
+            "bar",
+        )
 
 
 def _named(state: Account, name: str) -> Iterator[tuple[str, Constraint]]:
@@ -398,6 +517,10 @@ def _data(state: Account, design: Design) -> Iterator[DesignWarning]:
             share = 100 * sum(p.mass for p in parts) / design.totals.mass
             names = ", ".join(p.part for p in parts)
             yield warn(
-                code, "design.parts", f"{len(parts)} parts, {share:.3g} % of the mass, rest on sizes or data {words}: {names}",
-                share, 0.0, "%",
-            )  # fmt: skip
+                code,
+                "design.parts",
+                f"{len(parts)} parts, {share:.3g} % of the mass, rest on sizes or data {words}: {names}",
+                share,
+                0.0,
+                "%",
+            )

@@ -22,9 +22,10 @@ from models.sizing.central import (
     UNLOADING,
 )
 from models.sizing.corner import spool_point
-from models.sizing.describe import parts_list, reservoir_balance
+from models.sizing.describe import reservoir_balance
 from models.sizing.design import Ledger, Term
 from models.sizing.halves import friction_of
+from models.sizing.parts import parts_list
 
 
 def ledger(name: str, unit: str, total: float, terms: list[tuple[str, float]], about: str) -> Ledger:
@@ -73,12 +74,13 @@ def pressure_ledger(state: Account, index: int) -> Ledger:
     rail = float(settings.low[s])
     load = float(axle.force[i]) * task.factors.force * side
     if not math.isfinite(opening):
+        lacking = rail - allowance - drop_in - (load + friction) / inlet_area - ratio * (drop_out + back)
         return ledger(
             f"pressure, {task.demand.axles[index].position}", "bar", rail / BAR,
             [
                 ("load", load / inlet_area / BAR), ("seal friction", friction / inlet_area / BAR),
                 ("lines and return", (allowance + drop_in + ratio * (drop_out + back)) / BAR),
-                ("lacking", (rail - allowance - drop_in - (load + friction) / inlet_area - ratio * (drop_out + back)) / BAR),
+                ("lacking", lacking / BAR),
             ],
             "no opening moves this load: the negative term is what the supply lacks",
         )  # fmt: skip
@@ -100,7 +102,8 @@ def pressure_ledger(state: Account, index: int) -> Ledger:
         terms[3] = ("seal friction (at rest)", 0.0)
     return ledger(
         f"pressure, {task.demand.axles[index].position}", "bar", rail / BAR, [(n, v / BAR) for n, v in terms],
-        f"lowest rail pressure at {axle.force[i]:.4g} N, {axle.direction[i] * speed:.4g} m/s, {'cold' if found[0][0] >= found[1][0] else 'hot'} "
+        f"lowest rail pressure at {axle.force[i]:.4g} N, {axle.direction[i] * speed:.4g} m/s, "
+        f"{'cold' if found[0][0] >= found[1][0] else 'hot'} "
         "oil; emptying side referred to the filling side's area",
     )  # fmt: skip
 

@@ -112,7 +112,8 @@ def refusals(state: Account, objective: str) -> tuple[Refused, ...]:
         broken = [c for c in other.constraints if not c.met]
         if broken:
             worst = max(broken, key=lambda c: c.use)
-            text = f"{worst.concerns} {worst.name.replace('_', ' ')}: needs {worst.need:.4g}, has {worst.allowance:.4g} {worst.unit}"
+            matter = f"{worst.concerns} {worst.name.replace('_', ' ')}"
+            text = f"{matter}: needs {worst.need:.4g}, has {worst.allowance:.4g} {worst.unit}"
             rows.append(Refused(part, chosen, smaller, worst.name, text))
             continue
         mass = other.plant.mass - state.plant.mass

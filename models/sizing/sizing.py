@@ -1,8 +1,8 @@
 """`size(spec, demand, margins)`: the least plant under the objective, why, why not its neighbours, or the nearest miss.
 
 Pure: same arguments, same result. The customary stiffness and valve ratios are kept when any plant keeps them; else the
-search runs again at ratio 1 and says so. With nothing feasible the refused plant that came furthest is returned with all
-it misses. Knows the order of these steps and nothing of their physics.
+search runs again at ratio 1 and says so. With nothing feasible the refused plant that came furthest is returned with
+all it misses. Knows the order of these steps and nothing of their physics.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ FRONT_SHOWN = 12
 WOULD_HELP = {
     "force": "a higher pressure, a larger bore, or less force",
     "valve_opening": "a larger valve, a higher pressure, or less velocity",
-    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher supply pressure",
+    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure",
     "chamber_pressure": "a through rod, a larger annulus, or a higher pressure rating",
     "pressure_rating": "a lower supply pressure, or hoses and valves of a higher rating",
     "buckling": "a thicker rod, a lower pressure, less stroke, or a smaller bore",
@@ -271,7 +271,7 @@ def _nearest_centre(tables: Tables, settings: np.ndarray) -> Account:
             "limits": task.spec.limits.model_copy(update={"mass": None}),
             "bus": task.spec.bus.model_copy(update={"peak_current": None}),
         }
-    )  # fmt: skip
+    )
     free = run_search(dataclasses.replace(task, spec=unbounded))
     if free.front.shape[0] > 0:
         mass, current = tables.plant.mass_limit, tables.plant.current_limit
