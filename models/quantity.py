@@ -106,6 +106,14 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("m2_s3", "(m/s²)²/Hz", 1.0),
             Unit("mm2_hz", "mm²/Hz", 1e-6),
             Unit("n2_hz", "N²/Hz", 1.0),
+            Unit("kw", "kW", 1e3),
+            Unit("g", "g", 1e-3),
+            Unit("n_m", "N/m", 1.0),
+            Unit("mm_s", "mm/s", 1e-3),
+            Unit("j_kg", "J/kg", 1.0),
+            Unit("j_kg_k2", "J/(kg·K²)", 1.0),
+            Unit("w_m_k2", "W/(m·K²)", 1.0),
+            Unit("mpa_k", "MPa/K", 1e6),
             Unit("mm3_m_bar", "mm³/(m·bar)", 1e-14),
         )
     }

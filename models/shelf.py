@@ -40,7 +40,9 @@ class Stock(Input):
     bore: list[Annotated[float, on_wire("mm", 2.0, 200.0)]] | None = Field(default=None, min_length=1, max_length=40)
     rod: list[Annotated[float, on_wire("mm", 0.8, 150.0)]] | None = Field(default=None, min_length=1, max_length=40)
     rod_arrangement: list[Literal["single", "through"]] | None = Field(default=None, min_length=1, max_length=2)
-    seal: list[Literal["elastomer", "clearance"]] | None = Field(default=None, min_length=1, max_length=2)
+    seal: list[Literal["elastomer", "clearance", "plastic_faced"]] | None = Field(
+        default=None, min_length=1, max_length=3
+    )
     pressure: list[Annotated[float, on_wire("bar", 2.0, 400.0)]] | None = Field(
         default=None, min_length=1, max_length=40
     )

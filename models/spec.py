@@ -127,7 +127,9 @@ class Safety(Input):
     flow_margin: Annotated[float, on_wire("", 1.0, 3.0, "Pump flow over the flow needed")] = 1.1
     torque_margin: Annotated[float, on_wire("", 1.0, 3.0, "Motor torque over the torque needed")] = 1.15
     precharge_ratio: Annotated[float, on_wire("", 0.5, 0.95, "Precharge over lowest working pressure, hot")] = 0.9
-    reservoir_dwell: Annotated[float, on_wire("s", 5.0, 600.0, "Reservoir oil over mean pump flow")] = 60.0
+    reservoir_dwell: Annotated[
+        float, on_wire("s", 5.0, 600.0, "Reservoir oil over mean pump flow; 60 s is common on mobile plant")
+    ] = 30.0
     friction_fraction: Annotated[float, on_wire("", 0.01, 1.0, "Seal friction over rms force that earns a warning")] = (
         0.1
     )
@@ -163,9 +165,7 @@ class Spec(Input):
     ] = None
     duty: Annotated[list[Duty], Field(min_length=1, max_length=12)]
     medium: Annotated[Medium, Field(description="Id of a medium, 'auto', or an own oil")] = "mineral_vg15"
-    entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = (
-        0.005
-    )
+    entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = 0.01
     oil_cold: Annotated[float, on_wire("c", -50.0, 60.0, "Coldest oil to work with")] = ZERO_CELSIUS
     oil_hot: Annotated[float, on_wire("c", 20.0, 120.0, "Hottest oil allowed")] = ZERO_CELSIUS + 60.0
     ambient: Annotated[float, on_wire("c", -40.0, 60.0, "Air around the plant at its hottest")] = ZERO_CELSIUS + 30.0

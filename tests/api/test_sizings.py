@@ -221,6 +221,25 @@ def test_turnstile_refuses_a_caller_and_then_everyone():
         assert turnstile.present() == {"a": 1}
 
 
+def test_turnstile_serves_first_come_first():
+    turnstile = Turnstile(places=1, waiting=9, of_one_caller=9)
+    served: list[int] = []
+
+    def take(number: int) -> None:
+        with turnstile.admit(""):
+            served.append(number)
+
+    threads = [threading.Thread(target=take, args=(number,)) for number in range(8)]
+    with turnstile.admit(""):
+        for number, thread in enumerate(threads):
+            thread.start()
+            while turnstile.present()[""] < number + 2:
+                threading.Event().wait(0.001)
+    for thread in threads:
+        thread.join()
+    assert served == list(range(8))
+
+
 def test_log_has_request_ids_and_no_word_of_the_spec(client, truck, caplog):
     from service.logs import JsonLines, logger
 
