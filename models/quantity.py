@@ -290,7 +290,10 @@ def _annotation_schema(annotation: Any, defs: dict[str, Any]) -> dict[str, Any]:
     origin, args = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:
         wire = wire_of(annotation)
-        return wire.json_schema() if wire is not None else _annotation_schema(args[0], defs)
+        if wire is None:
+            return _annotation_schema(args[0], defs)
+        number = wire.json_schema()
+        return {"anyOf": [number, {"type": "null"}]} if type(None) in typing.get_args(args[0]) else number
     if origin in (typing.Union, types.UnionType):
         return {"anyOf": [_annotation_schema(a, defs) for a in args]}
     if origin is typing.Literal:

@@ -29,7 +29,7 @@ from models.sizing.sizes import (
     Tubes,
     Valves,
 )
-from models.spec import Measured, MeasuredPump, MeasuredValve, Stock
+from models.shelf import Measured, MeasuredPump, MeasuredValve, Stock
 
 ROD_SHARE = (0.3, 0.72)
 """Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
