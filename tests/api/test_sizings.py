@@ -39,8 +39,7 @@ def test_id_is_stable_under_spelling(truck):
     renamed["duty"][0]["label"] = "another label"
     unlabelled = copy.deepcopy(truck)
     del unlabelled["name"], unlabelled["duty"][0]["label"]
-    empty = copy.deepcopy(truck) | {"limits": {}, "measured": {"pump": None}}
-    empty["bus"]["energy_wh"] = truck["bus"]["energy_wh"]
+    empty = copy.deepcopy(truck) | {"stock": {}, "measured": {"pump": None}}
     for same in (reversed_keys(truck), as_floats(truck), renamed, unlabelled, empty):
         assert sizing_id(same, OF) == plain
 
