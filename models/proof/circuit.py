@@ -52,6 +52,24 @@ def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple
 
 
 @njit(cache=True, error_model="numpy")
+def machine_torque(z: Floats, centre: Floats, omega: float) -> tuple[float, float]:
+    """(torque N·m of the speed loop within its limit, its slope over the shaft's speed)."""
+    machine = centre[at.TORQUE_AHEAD] + z[at.SPEED_GAIN] * (centre[at.SHAFT_TARGET] - omega)
+    if machine > centre[at.TORQUE_LIMIT]:
+        return centre[at.TORQUE_LIMIT], 0.0
+    if machine < 0.0:
+        return 0.0, 0.0
+    return machine, -z[at.SPEED_GAIN]
+
+
+@njit(cache=True, error_model="numpy")
+def machine_bus(z: Floats, machine: float, omega: float) -> float:
+    """Power drawn from the bus, W: machine with its losses, electronics, valves and fan."""
+    loss = machine_loss(machine, omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON])
+    return bus_power(machine * omega, loss, z[at.ELECTRONICS], z[at.STANDBY]) + z[at.OTHER_POWER]
+
+
+@njit(cache=True, error_model="numpy")
 def rates(
     c: Floats,
     z: Floats,
@@ -75,7 +93,13 @@ def rates(
     """
     n = c.shape[0]
     e = n * at.SLOTS
-    modulus, slope, air, exponent, floor = z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT], z[at.FLOOR]
+    modulus, slope, air, exponent, floor = (
+        z[at.MODULUS],
+        z[at.MODULUS_SLOPE],
+        z[at.AIR],
+        z[at.AIR_EXPONENT],
+        z[at.FLOOR],
+    )
     ps = pressure_of(y[e + at.RAIL], floor)
     pp = pressure_of(y[e + at.PORT_P], floor)
     pt = pressure_of(y[e + at.PORT_T], floor)
@@ -163,12 +187,8 @@ def rates(
         z[at.DISPLACEMENT], omega, against, z[at.VISCOSITY], z[at.DRAG], z[at.COULOMB_PUMP], z[at.CONSTANT_PUMP]
     )
     torque *= pace
-    machine = centre[at.TORQUE_AHEAD] + z[at.SPEED_GAIN] * (centre[at.SHAFT_TARGET] - omega)
-    machine_slope = -z[at.SPEED_GAIN]
-    if machine > centre[at.TORQUE_LIMIT]:
-        machine, machine_slope = centre[at.TORQUE_LIMIT], 0.0
-    elif machine < 0.0:
-        machine, machine_slope = 0.0, 0.0
+    machine, machine_slope = machine_torque(z, centre, omega)
+    cparts[at.LOAD_TORQUE] = torque
     dy[e + at.SHAFT] = (machine - torque) / z[at.INERTIA]
 
     as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
@@ -192,8 +212,7 @@ def rates(
     power[at.W_GAS] += (ps - ATMOSPHERE) * gas_give * (ps_rate - ps / heat * heat_rate)
     power[at.W_SHAFT] = torque * omega
     power[at.W_MACHINE] = machine * omega
-    loss = machine_loss(machine, omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON])
-    power[at.W_BUS] = bus_power(machine * omega, loss, z[at.ELECTRONICS], z[at.STANDBY]) + z[at.OTHER_POWER]
+    power[at.W_BUS] = machine_bus(z, machine, omega)
     flows[at.F_SUPPLY], flows[at.F_PUMP], flows[at.F_CHECK] = into, q_pump, fed
     flows[at.F_RELIEF], flows[at.F_RETURN] = q_relief, q_return
 

@@ -52,18 +52,35 @@ def seal_friction(
 
     Source: [estimate] shape; running and break-out force are the sizing's.
     """
-    pace = velocity / stribeck_speed
-    fade = math.exp(-pace * pace)
+    square = velocity * velocity
+    fade = 1.0 / (1.0 + square / (stribeck_speed * stribeck_speed))
     level = coulomb + (break_out - coulomb) * fade
-    turn = math.tanh(velocity / stick_speed)
-    slope = level * (1.0 - turn * turn) / stick_speed
-    slope -= (break_out - coulomb) * fade * 2.0 * pace / stribeck_speed * turn
-    return level * turn + viscous * velocity, max(slope, 0.0) + viscous
+    near = stick_speed * stick_speed / (square + stick_speed * stick_speed)
+    turn = math.sqrt(near) / stick_speed
+    slope = level * near * turn
+    slope -= (break_out - coulomb) * 2.0 * square * turn * fade * fade / (stribeck_speed * stribeck_speed)
+    return (level * turn + viscous) * velocity, max(slope, 0.0) + viscous
 
 
 @njit(cache=True, error_model="numpy")
-def stop_force(travel: float, rate: float, bump: float, droop: float, stop: float, loss: float) -> tuple[float, float]:
-    """(force of the end stops that pushes body and wheel apart, its stiffness) at wheel `travel`, extension positive.
+def spool_acceleration(
+    order: float, spool: float, rate: float, omega: float, damping: float, limit: float
+) -> tuple[float, float]:
+    """(acceleration 1/s² of a spool that follows `order`, its pull back 1/s²): second order, no faster than `limit`."""
+    wish = omega / damping * (order - spool)
+    pull = omega * omega
+    if wish > limit:
+        wish, pull = limit, 0.0
+    elif wish < -limit:
+        wish, pull = -limit, 0.0
+    return omega * damping * (wish - rate), pull
+
+
+@njit(cache=True, error_model="numpy")
+def stop_force(
+    travel: float, rate: float, bump: float, droop: float, stop: float, loss: float
+) -> tuple[float, float, float]:
+    """(force of the end stops that pushes body and wheel apart, its stiffness, its elastic part) at wheel `travel`, extension positive.
 
     Stiffness `stop` beyond either end, growing and shrinking with the speed of approach by `loss`, never pulling.
     Source: Hunt and Crossley's contact, linear; stiffness and loss [estimate].
@@ -71,12 +88,12 @@ def stop_force(travel: float, rate: float, bump: float, droop: float, stop: floa
     depth = -bump - travel
     if depth > 0.0:
         grip = max(1.0 - loss * rate, 0.0)
-        return stop * depth * grip, stop * grip
+        return stop * depth * grip, stop * grip, stop * depth
     depth = travel - droop
     if depth > 0.0:
         grip = max(1.0 + loss * rate, 0.0)
-        return -stop * depth * grip, stop * grip
-    return 0.0, 0.0
+        return -stop * depth * grip, stop * grip, -stop * depth
+    return 0.0, 0.0, 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -106,7 +123,13 @@ def corner_rates(
 
     Force: at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference volume.
     """
-    modulus, slope, air, exponent, floor = z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT], z[at.FLOOR]
+    modulus, slope, air, exponent, floor = (
+        z[at.MODULUS],
+        z[at.MODULUS_SLOPE],
+        z[at.AIR],
+        z[at.AIR_EXPONENT],
+        z[at.FLOOR],
+    )
     imposed = z[at.IMPOSED] > 0.5
     kind = int(c[at.ARRANGED])
     ratio, cap, annulus = c[at.RATIO], c[at.CAP], c[at.ANNULUS]
@@ -161,15 +184,10 @@ def corner_rates(
     stretch1, stretch2 = 1.0 + floor / (p1 * p1), 1.0 + floor / (p2 * p2)
     dy[base + at.P1], dy[base + at.P2] = stretch1 * p1_rate, stretch2 * p2_rate
 
-    limit, omega, damping = c[at.SPOOL_SPEED], c[at.SPOOL_OMEGA], c[at.SPOOL_DAMPING]
-    wish = omega / damping * (order - spool)
-    pull = omega * omega
-    if wish > limit:
-        wish, pull = limit, 0.0
-    elif wish < -limit:
-        wish, pull = -limit, 0.0
     dy[base + at.SPOOL] = spool_rate
-    dy[base + at.SPOOL_RATE] = omega * damping * (wish - spool_rate)
+    dy[base + at.SPOOL_RATE], pull = spool_acceleration(
+        order, spool, spool_rate, c[at.SPOOL_OMEGA], c[at.SPOOL_DAMPING], c[at.SPOOL_SPEED]
+    )
 
     friction, friction_slope = 0.0, 0.0
     if c[at.FITTED] > 0.5:
@@ -204,8 +222,11 @@ def corner_rates(
     dy[base + at.WHEEL], dy[base + at.WHEEL_RATE] = 0.0, 0.0
     between, tyre = 0.0, 0.0
     if not imposed:
-        stop, stop_stiffness = stop_force(travel, rate, c[at.BUMP], c[at.DROOP], c[at.STOP], c[at.STOP_LOSS])
+        stop, stop_stiffness, spring_part = stop_force(
+            travel, rate, c[at.BUMP], c[at.DROOP], c[at.STOP], c[at.STOP_LOSS]
+        )
         stiffness = c[at.SPRING] + stop_stiffness
+        power[at.W_DAMPER] += (spring_part - stop) * rate
         damper = c[at.DAMPING] * rate
         between = stop - c[at.SPRING] * travel - damper - c[at.BAR] * bar_travel
         tyre = -c[at.TYRE] * (wheel - road)
@@ -217,14 +238,13 @@ def corner_rates(
 
     l1, l2 = v1 / give1, v2 / give2
     lift1, lift2 = -2.0 * floor / (p1 * p1 * p1) / stretch1, -2.0 * floor / (p2 * p2 * p2) / stretch2
-    part[at.D11] = -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance) + (
-        db1 * volume1 / (b1 * b1 * give1) + lift1
-    ) * p1_rate
+    part[at.D11] = (
+        -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance)
+        + (db1 * volume1 / (b1 * b1 * give1) + lift1) * p1_rate
+    )
     part[at.D12], part[at.D1P], part[at.D1T] = l1 * across, l1 * s_pa, l1 * (s_at + s_c1)
     part[at.D1X], part[at.D1V], part[at.D1E] = l1 * (x_pa - x_at), -cap / give1, l1 * conductance
-    part[at.D22] = -l2 * (s_pb + s_bt + across + gland + s_c2) + (
-        db2 * volume2 / (b2 * b2 * give2) + lift2
-    ) * p2_rate
+    part[at.D22] = -l2 * (s_pb + s_bt + across + gland + s_c2) + (db2 * volume2 / (b2 * b2 * give2) + lift2) * p2_rate
     part[at.D21], part[at.D2P], part[at.D2T] = l2 * across, l2 * s_pb, l2 * (s_bt + s_c2)
     part[at.D2X], part[at.D2V] = l2 * (x_pb - x_bt), annulus / give2
     part[at.QP1], part[at.QP2], part[at.QPX] = -s_pa, -s_pb, x_pa + x_pb
@@ -234,8 +254,10 @@ def corner_rates(
     part[at.TYRE_NOW], part[at.SPOOL_PULL] = tyre_now, pull
 
     power[at.W_VALVE] += (
-        q_pa * (h_port - h1) + q_at * (h1 - h_tank) + q_pb * (h_port - h2) + q_bt * (h2 - h_tank)
-    ) + q_c1 * (h_tank - h1) + q_c2 * (h_tank - h2)
+        (q_pa * (h_port - h1) + q_at * (h1 - h_tank) + q_pb * (h_port - h2) + q_bt * (h2 - h_tank))
+        + q_c1 * (h_tank - h1)
+        + q_c2 * (h_tank - h2)
+    )
     power[at.W_SEAL] += q_seal * (h1 - h2) + q_g1 * (h1 - h_reservoir) + q_g2 * (h2 - h_reservoir)
     power[at.W_PISTON] += oil_force * speed
     power[at.W_FRICTION] += friction * speed

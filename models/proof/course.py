@@ -22,8 +22,8 @@ from models.ride.vehicle import Vehicle
 
 Floats = NDArray[np.float64]
 
-WAVES = 240
-"""Sinusoids that make a Gaussian motion."""
+CYCLES = 40.0
+"""Cycles after which a Gaussian motion repeats at the earliest."""
 
 BAND = (0.5, 1.5)
 """Band of a stated Gaussian motion, as multiples of its frequency. Source: [estimate]: a narrow band keeps both the
@@ -87,9 +87,7 @@ def _blank(duty: Duty, corners: int, sample: float, samples: int) -> Course:
 
 def _laws(vehicle: Vehicle, duty: Road | Rig | Bump, corners: tuple[tuple[str, int], ...]) -> tuple[CornerLaw, ...]:
     law = ride_law(duty.control)
-    return tuple(
-        corner_law(law, vehicle.corner("front" if position == "front" else "rear")) for position, _ in corners
-    )
+    return tuple(corner_law(law, vehicle.corner("front" if position == "front" else "rear")) for position, _ in corners)
 
 
 def _duty_of(demand: Demand, axle: int, duty: Duty) -> AxleDuty:
@@ -97,14 +95,17 @@ def _duty_of(demand: Demand, axle: int, duty: Duty) -> AxleDuty:
 
 
 def _stated(
-    demand: Demand, duty: SuspensionVelocity, corners: tuple[tuple[str, int], ...], sample: float, samples: int, seed: int
+    demand: Demand,
+    duty: SuspensionVelocity,
+    corners: tuple[tuple[str, int], ...],
+    sample: float,
+    samples: int,
+    seed: int,
 ) -> Course:
     """Sinusoids at peak amplitude, or a Gaussian motion of the stated rms; force with the stated phase, or at right
     angles where none is stated. Corners that move in step share one motion; the others move against it."""
     course = _blank(duty, len(corners), sample, samples)
     time = sample * np.arange(samples + 1)
-    generator = np.random.default_rng(seed)
-    amplitudes, frequencies, phases = _waves(generator)
     together = duty.corners_in_step if duty.corners_in_step is not None else len(corners)
     settle = 0.0
     for i, (_, axle) in enumerate(corners):
@@ -112,33 +113,42 @@ def _stated(
         motion = duty.front if demand.axles[axle].position == "front" else duty.rear
         side = 1.0 if i < together else -1.0
         lead = math.pi / 2.0 if motion is None or motion.force_velocity_phase is None else motion.force_velocity_phase
-        omega = 2.0 * math.pi * stated.frequency
-        gaussian = motion is not None and motion.wheel_velocity_rms is not None
-        if gaussian:
-            angle = omega * np.outer(time, frequencies) + phases
-            scale = math.sqrt(2.0) * stated.velocity_rms * amplitudes
-            speed = np.cos(angle) @ scale
-            travel = np.sin(angle) @ (scale / (omega * frequencies))
-            force = np.cos(angle - lead) @ (math.sqrt(2.0) * stated.force_rms * amplitudes)
+        if motion is not None and motion.wheel_velocity_rms is not None:
+            speed, force, travel = gaussian_motion(stated, lead, sample, samples, seed)
         else:
-            angle = omega * time
-            speed, travel = stated.velocity_peak * np.cos(angle), stated.velocity_peak / omega * np.sin(angle)
-            force = stated.force_peak * np.cos(angle - lead)
+            angle = 2.0 * math.pi * stated.frequency * time
+            speed, force = stated.velocity_peak * np.cos(angle), stated.force_peak * np.cos(angle - lead)
+            travel = stated.velocity_peak / (2.0 * math.pi * stated.frequency) * np.sin(angle)
         settle = max(settle, 1.0 / stated.frequency)
         # the travel between samples is that of a speed that changes evenly: sum it so that both agree
         even = np.concatenate([[0.0], np.cumsum(0.5 * sample * (speed[1:] + speed[:-1]))])
-        course.inputs[:, i, 0] = side * (even + travel[0] + np.mean(travel - even - travel[0]))
+        course.inputs[:, i, 0] = side * (even + np.mean(travel - even))
         course.inputs[:, i, 1] = side * speed
         course.wanted[:, i] = side * force
     return replace(course, imposed=True, settle=settle)
 
 
-def _waves(generator: np.random.Generator) -> tuple[Floats, Floats, Floats]:
-    """Amplitudes (square sum 1), frequencies (over the stated one) and phases of a motion with a flat velocity band."""
-    edges = np.geomspace(BAND[0], BAND[1], WAVES + 1)
-    width = np.diff(edges)
-    frequencies = edges[:-1] + width * generator.random(WAVES)
-    return np.sqrt(width / width.sum()), frequencies, 2.0 * math.pi * generator.random(WAVES)
+def gaussian_motion(
+    stated: AxleDuty, lead: float, sample: float, samples: int, seed: int
+) -> tuple[Floats, Floats, Floats]:
+    """(speed, force, travel) of a stated Gaussian motion at samples 0 to `samples`, `lead` rad the speed's on the force.
+
+    Equal amplitudes over the band, phases from `seed`; the rms over its period, the run or CYCLES cycles, is exact.
+    """
+    count = max(samples, math.ceil(CYCLES / stated.frequency / sample))
+    bins = np.fft.rfftfreq(count, sample)
+    chosen = np.flatnonzero((bins >= BAND[0] * stated.frequency) & (bins <= BAND[1] * stated.frequency))
+    phase = 2.0 * math.pi * np.random.default_rng(seed).random(chosen.size)
+    wave = np.zeros(bins.size, dtype=complex)
+    wave[chosen] = count / math.sqrt(2.0 * chosen.size) * np.exp(1j * phase)
+    slow = np.zeros(bins.size, dtype=complex)
+    slow[chosen] = wave[chosen] / (2j * math.pi * bins[chosen])
+
+    def course(spectrum: NDArray[np.complex128], size: float) -> Floats:
+        return size * np.resize(np.fft.irfft(spectrum, count), samples + 1)
+
+    speed = course(wave, stated.velocity_rms)
+    return speed, course(wave * np.exp(-1j * lead), stated.force_rms), course(slow, stated.velocity_rms)
 
 
 def _road(

@@ -79,9 +79,10 @@ force beyond the weight's, friction counted."""
 
 CENTRE_PARTS = 15
 (
-    DPP, DPS, DTT, DSS, DSP, DSW, DWS, DWW, LIFTP, LIFTT, LIFTS, CAPACITY_P, CAPACITY_T, CAPACITY_S, _SPARE,
+    DPP, DPS, DTT, DSS, DSP, DSW, DWS, DWW, LIFTP, LIFTT, LIFTS, CAPACITY_P, CAPACITY_T, CAPACITY_S, LOAD_TORQUE,
 ) = range(CENTRE_PARTS)  # fmt: skip
-"""Partial derivatives of the centre; CAPACITY: m³/Pa of a node, oil at reference density."""
+"""Partial derivatives of the centre; CAPACITY: m³/Pa of a node, oil at reference density;
+LOAD_TORQUE: the pump's, N·m."""
 
 CORNER_TRACES = 10
 (

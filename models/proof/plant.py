@@ -292,9 +292,7 @@ def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature:
         )
 
     most = float(state.unit[U_SPEED])
-    full = float(
-        delivery(float(pumps.displacement[p]), most, high, viscosity, float(pumps.slip[p]))
-    )
+    full = float(delivery(float(pumps.displacement[p]), most, high, viscosity, float(pumps.slip[p])))
     peak = max(state.plant.peak_flow, full)
     area = 0.25 * math.pi * tubes.bore**2
     z[at.PORT_P_VOLUME] = max(0.5 * float(area[supply]) * length, 1e-8)

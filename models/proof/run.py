@@ -1,7 +1,7 @@
 """The run: controller samples, adaptive steps between them, traces at the samples, integrals of powers and flows.
 
 One compiled loop. It never accepts a step silently: a step that fails at the smallest size ends the run with `STALLED`,
-which the caller raises. Same arguments, same numbers.
+a run of too many steps with `EXHAUSTED`, which the caller reports. Same arguments, same numbers.
 """
 
 from __future__ import annotations
@@ -12,15 +12,16 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
-from models.proof.circuit import rates
+from models.proof.circuit import machine_bus, machine_torque, rates
 from models.proof.control import F_WANTED, centre_orders, corner_order, law_force
+from models.proof.corner import spool_acceleration
 from models.proof.mixture import pressure_of
 from models.proof.step import BLOCK, E32, GAMMA, factor, solve
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
-DONE, STALLED = range(2)
+DONE, STALLED, EXHAUSTED = range(3)
 """How a stretch of the run ended."""
 
 SMALLEST_STEP = 1e-9
@@ -52,17 +53,17 @@ def simulate(
     corner_trace: Floats,
     centre_trace: Floats,
     counts: Floats,
+    most_steps: float,
 ) -> int:
     """Run from sample `first` to `last`, changing y, what the controllers keep, integrals, traces and counts in place.
 
     inputs: [sample, corner + 2, 2] as in `rates`; wanted: [sample, corner] force or position beside the ride law;
-    tolerance: largest error of each state in one step. Returns DONE or STALLED; counts[SAMPLES_DONE] says how far.
+    tolerance: largest error of each state in one step. Returns DONE, STALLED, or EXHAUSTED after
+    `most_steps`; counts[SAMPLES_DONE] says how far.
     """
     n = c.shape[0]
     e = n * at.SLOTS
     size = e + at.CENTRE_SLOTS
-    floor = z[at.FLOOR]
-    law = z[at.LAW_HOLDS] > 0.5
     imposed = z[at.IMPOSED] > 0.5
     f0, f1, f2 = np.zeros(size), np.zeros(size), np.zeros(size)
     k1, k2, k3, rhs, trial = np.zeros(size), np.zeros(size), np.zeros(size), np.zeros(size), np.zeros(size)
@@ -73,7 +74,9 @@ def simulate(
     flows, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS)
     lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
     flows[at.F_SUPPLY] = kept_centre[1]
+    b = np.zeros(at.BORDER)
     orders = np.zeros(n)
+    loaded = -1.0
     slopes = np.zeros((n + 2, 2))
     h = min(largest, sample)
     for s in range(first, last):
@@ -81,49 +84,13 @@ def simulate(
         for i in range(n + 2):
             slopes[i, 0] = (inputs[s + 1, i, 0] - inp[i, 0]) / sample
             slopes[i, 1] = (inputs[s + 1, i, 1] - inp[i, 1]) / sample
-        port = pressure_of(y[e + at.PORT_P], floor)
-        tank = pressure_of(y[e + at.PORT_T], floor)
-        for i in range(n):
-            base = i * at.SLOTS
-            travel, speed = 0.0, 0.0
-            piston = inp[i, 0]
-            rate = inp[i, 1]
-            if not imposed:
-                body, body_rate = 0.0, 0.0
-                for a in range(3):
-                    body += c[i, at.ARM_HEAVE + a] * y[e + at.HEAVE + a]
-                    body_rate += c[i, at.ARM_HEAVE + a] * y[e + at.HEAVE_RATE + a]
-                wheel, wheel_rate = y[base + at.WHEEL], y[base + at.WHEEL_RATE]
-                travel, speed = body - wheel, body_rate - wheel_rate
-                piston, rate = c[i, at.RATIO] * travel, c[i, at.RATIO] * speed
-                if c[i, at.ARRANGED] == at.SEAT:
-                    piston = c[i, at.RATIO] * body - y[base + at.EXTRA]
-                    rate = c[i, at.RATIO] * body_rate - y[base + at.EXTRA_RATE]
-                if law and c[i, at.FITTED] > 0.5:
-                    force = law_force(c[i], kept[i], sample, travel, body_rate, wheel - inp[i, 0], wheel_rate)
-                    force -= c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed
-                    kept[i, F_WANTED] = force / c[i, at.RATIO]
-            else:
-                travel = piston / c[i, at.RATIO]
-            aim = wanted[s, i]
-            if law:
-                aim += kept[i, F_WANTED]
-            orders[i], raw = corner_order(
-                c[i], z, y, base, port, tank, piston, rate, aim, mode, sample, kept[i]
-            )
-            if mode > 1 or c[i, at.FITTED] < 0.5:
-                orders[i], raw = 0.0, 0.0
-            row = corner_trace[s, i]
-            row[at.T_WANTED], row[at.T_ORDER] = aim, raw
-            row[at.T_P1] = pressure_of(y[base + at.P1], floor) - ATMOSPHERE
-            row[at.T_P2] = pressure_of(y[base + at.P2], floor) - ATMOSPHERE
-            row[at.T_SPOOL], row[at.T_TRAVEL], row[at.T_SPEED] = y[base + at.SPOOL], travel, rate
-            row[at.T_TYRE] = 0.0
-            if not imposed:
-                row[at.T_TYRE] = max(-c[i, at.TYRE] * (y[base + at.WHEEL] - inp[i, 0]), -c[i, at.TYRE_STATIC])
         kept_centre[1] = flows[at.F_SUPPLY]
-        centre_orders(z, pressure_of(y[e + at.RAIL], floor), y[e + at.SHAFT], kept_centre, sample, centre)
-        rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
+        take_sample(c, z, y, inp, wanted[s], mode, sample, kept, kept_centre, centre, orders, corner_trace[s])
+        if s == first or centre[at.LOADED] != loaded:
+            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
+        else:
+            new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
+        loaded = centre[at.LOADED]
         keep_traces(c, z, y, f0, parts, centre, power, flows, corner_trace[s], centre_trace[s])
         for i in range(n):
             drift[i * at.SLOTS + at.P1] = parts[i, at.LIFT1] * parts[i, at.D1V] * slopes[i, 1]
@@ -144,7 +111,7 @@ def simulate(
             factor(c, z, parts, cparts, g, lu, x, border)
             for j in range(size):
                 rhs[j] = f0[j] + g * drift[j]
-            solve(c, z, parts, cparts, g, lu, x, border, rhs, k1)
+            solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k1)
             worst = 0.0
             for stage in range(2):
                 if stage == 0:
@@ -156,7 +123,7 @@ def simulate(
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
-                    solve(c, z, parts, cparts, g, lu, x, border, rhs, k2)
+                    solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k2)
                     for j in range(size):
                         k2[j] += k1[j]
                         trial[j] = y[j] + dt * k2[j]
@@ -167,12 +134,15 @@ def simulate(
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]
-                    solve(c, z, parts, cparts, g, lu, x, border, rhs, k3)
+                    solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k3)
                     for j in range(size):
                         miss = abs(dt / 6.0 * (k1[j] - 2.0 * k2[j] + k3[j])) / tolerance[j]
                         if not miss <= worst:
                             worst = miss
             counts[STAGES] += 2
+            if counts[STEPS] + counts[REJECTED] > most_steps:
+                counts[SAMPLES_DONE] = s
+                return EXHAUSTED
             if worst <= 1.0:
                 for j in range(size):
                     y[j] = trial[j]
@@ -197,13 +167,104 @@ def simulate(
             growth = 0.25
             if worst <= 1e9:
                 growth = min(max(0.85 * (worst + 1e-9) ** (-1.0 / 3.0), 0.2), 4.0)
-            if worst <= 1.0:
-                h = max(h, dt * growth) if dt < h * 0.999 else dt * growth
-            else:
-                h = dt * growth
-            h = min(h, largest)
+            grown = dt * growth
+            if worst <= 1.0 and dt < h * 0.999:
+                grown = max(h, grown)
+            h = min(grown, largest)
         counts[SAMPLES_DONE] = s + 1
     return DONE
+
+
+@njit(cache=True, error_model="numpy")
+def take_sample(
+    c: Floats,
+    z: Floats,
+    y: Floats,
+    inputs: Floats,
+    wanted: Floats,
+    mode: int,
+    sample: float,
+    kept: Floats,
+    kept_centre: Floats,
+    centre: Floats,
+    orders: Floats,
+    corner_trace: Floats,
+) -> None:
+    """One sample of every controller: sets `orders` and `centre` for the time to the next, and the corners' traces.
+
+    inputs, wanted: this sample's rows. kept_centre[1] must hold the flow into the corners.
+    """
+    n = c.shape[0]
+    e = n * at.SLOTS
+    floor = z[at.FLOOR]
+    law = z[at.LAW_HOLDS] > 0.5
+    imposed = z[at.IMPOSED] > 0.5
+    port = pressure_of(y[e + at.PORT_P], floor)
+    tank = pressure_of(y[e + at.PORT_T], floor)
+    for i in range(n):
+        base = i * at.SLOTS
+        travel, speed = 0.0, 0.0
+        piston = inputs[i, 0]
+        rate = inputs[i, 1]
+        if not imposed:
+            body, body_rate = 0.0, 0.0
+            for a in range(3):
+                body += c[i, at.ARM_HEAVE + a] * y[e + at.HEAVE + a]
+                body_rate += c[i, at.ARM_HEAVE + a] * y[e + at.HEAVE_RATE + a]
+            wheel, wheel_rate = y[base + at.WHEEL], y[base + at.WHEEL_RATE]
+            travel, speed = body - wheel, body_rate - wheel_rate
+            piston, rate = c[i, at.RATIO] * travel, c[i, at.RATIO] * speed
+            if c[i, at.ARRANGED] == at.SEAT:
+                piston = c[i, at.RATIO] * body - y[base + at.EXTRA]
+                rate = c[i, at.RATIO] * body_rate - y[base + at.EXTRA_RATE]
+            if law and c[i, at.FITTED] > 0.5:
+                force = law_force(c[i], kept[i], sample, travel, body_rate, wheel - inputs[i, 0], wheel_rate)
+                force -= c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed
+                kept[i, F_WANTED] = force / c[i, at.RATIO]
+        else:
+            travel = piston / c[i, at.RATIO]
+        aim = wanted[i]
+        if law:
+            aim += kept[i, F_WANTED]
+        orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, aim, mode, sample, kept[i])
+        if mode > 1 or c[i, at.FITTED] < 0.5:
+            orders[i], raw = 0.0, 0.0
+        row = corner_trace[i]
+        row[at.T_WANTED], row[at.T_ORDER] = aim, raw
+        row[at.T_P1] = pressure_of(y[base + at.P1], floor) - ATMOSPHERE
+        row[at.T_P2] = pressure_of(y[base + at.P2], floor) - ATMOSPHERE
+        row[at.T_SPOOL], row[at.T_TRAVEL], row[at.T_SPEED] = y[base + at.SPOOL], travel, rate
+        row[at.T_TYRE] = 0.0
+        if not imposed:
+            row[at.T_TYRE] = max(-c[i, at.TYRE] * (y[base + at.WHEEL] - inputs[i, 0]), -c[i, at.TYRE_STATIC])
+    centre_orders(z, pressure_of(y[e + at.RAIL], floor), y[e + at.SHAFT], kept_centre, sample, centre)
+
+
+@njit(cache=True, error_model="numpy")
+def new_orders(
+    c: Floats,
+    z: Floats,
+    y: Floats,
+    orders: Floats,
+    centre: Floats,
+    dy: Floats,
+    parts: Floats,
+    cparts: Floats,
+    power: Floats,
+) -> None:
+    """Bring rates up to date after a sample: only spools and shaft feel an order at once."""
+    n = c.shape[0]
+    for i in range(n):
+        base = i * at.SLOTS
+        dy[base + at.SPOOL_RATE], parts[i, at.SPOOL_PULL] = spool_acceleration(
+            orders[i], y[base + at.SPOOL], y[base + at.SPOOL_RATE], c[i, at.SPOOL_OMEGA], c[i, at.SPOOL_DAMPING],
+            c[i, at.SPOOL_SPEED],
+        )  # fmt: skip
+    omega = y[n * at.SLOTS + at.SHAFT]
+    machine, slope = machine_torque(z, centre, omega)
+    dy[n * at.SLOTS + at.SHAFT] = (machine - cparts[at.LOAD_TORQUE]) / z[at.INERTIA]
+    cparts[at.DWW] = (slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
+    power[at.W_MACHINE], power[at.W_BUS] = machine * omega, machine_bus(z, machine, omega)
 
 
 @njit(cache=True, error_model="numpy")

@@ -22,11 +22,13 @@ E32 = 6.0 + math.sqrt(2.0)
 """Constants of the formula."""
 
 BLOCK = 4
-"""Unknowns of a corner's block: two pressures, what the arrangement adds, wheel speed."""
+"""Unknowns of a corner's block at most: two pressures, wheel speed, what the arrangement adds."""
 
 
 @njit(cache=True, error_model="numpy")
-def factor(c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Floats, x: Floats, border: Floats) -> None:
+def factor(
+    c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Floats, x: Floats, border: Floats
+) -> None:
     """Factor I - g·J. lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T; border 7 by 7."""
     n = c.shape[0]
     imposed = z[at.IMPOSED] > 0.5
@@ -45,43 +47,44 @@ def factor(c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Fl
     for i in range(n):
         r, p, d, xi = c[i, at.RATIO], parts[i], lu[i], x[i]
         kind = int(c[i, at.ARRANGED])
+        block = 3 if kind == at.NONE else 4
         cap, annulus = c[i, at.CAP], c[i, at.ANNULUS]
         friction, stiffness = p[at.FRICTION], p[at.STIFFNESS]
         d[:, :] = 0.0
         d[0, 0], d[0, 1], d[1, 0], d[1, 1] = 1.0 - g * p[at.D11], -g * p[at.D12], -g * p[at.D21], 1.0 - g * p[at.D22]
-        d[2, 2], d[3, 3] = 1.0, 1.0
+        d[3, 3], d[2, 2] = 1.0, 1.0
         xi[:, :] = 0.0
         xi[1, 0], xi[1, 1] = -g * p[at.D1P], -g * p[at.D2P]
         xi[2, 0], xi[2, 1] = -g * p[at.D1T], -g * p[at.D2T]
         if kind == at.GAS:
-            d[0, 2], d[2, 0], d[2, 2] = -g * p[at.D1E], -g * p[at.DE1], 1.0 - g * p[at.DEE]
+            d[0, 3], d[3, 0], d[3, 3] = -g * p[at.D1E], -g * p[at.DE1], 1.0 - g * p[at.DEE]
         own = p[at.DAMPER] + g * stiffness
         if not imposed:
-            d[3, 3] = c[i, at.UNSPRUNG] + g * (own + g * p[at.TYRE_NOW])
+            d[2, 2] = c[i, at.UNSPRUNG] + g * (own + g * p[at.TYRE_NOW])
             if kind == at.SEAT:
-                d[0, 2], d[1, 2] = g * p[at.D1V], g * p[at.D2V]
-                d[2, 0], d[2, 1] = g * cap, -g * annulus
-                d[2, 2] = c[i, at.SEAT_MASS] + g * (friction + g * c[i, at.SEAT_SPRING])
-                d[2, 3] = -g * g * c[i, at.SEAT_SPRING] * r
+                d[0, 3], d[1, 3] = g * p[at.D1V], g * p[at.D2V]
+                d[3, 0], d[3, 1] = g * cap, -g * annulus
+                d[3, 3] = c[i, at.SEAT_MASS] + g * (friction + g * c[i, at.SEAT_SPRING])
                 d[3, 2] = -g * g * c[i, at.SEAT_SPRING] * r
-                d[3, 3] += g * g * c[i, at.SEAT_SPRING] * r * r
+                d[2, 3] = -g * g * c[i, at.SEAT_SPRING] * r
+                d[2, 2] += g * g * c[i, at.SEAT_SPRING] * r * r
                 xi[0, 0], xi[0, 1] = -g * p[at.D1V] * r, -g * p[at.D2V] * r
-                xi[0, 2], xi[0, 3] = -g * friction * r, -g * own
+                xi[0, 3], xi[0, 2] = -g * friction * r, -g * own
             else:
-                d[0, 3], d[1, 3] = g * p[at.D1V] * r, g * p[at.D2V] * r
-                d[3, 0], d[3, 1] = g * r * cap, -g * r * annulus
-                d[3, 3] += g * r * r * friction
+                d[0, 2], d[1, 2] = g * p[at.D1V] * r, g * p[at.D2V] * r
+                d[2, 0], d[2, 1] = g * r * cap, -g * r * annulus
+                d[2, 2] += g * r * r * friction
                 xi[0, 0], xi[0, 1] = -g * p[at.D1V] * r, -g * p[at.D2V] * r
-                xi[0, 3] = -g * (own + r * r * friction)
-        for k in range(BLOCK):
-            for row in range(k + 1, BLOCK):
+                xi[0, 2] = -g * (own + r * r * friction)
+        for k in range(block):
+            for row in range(k + 1, block):
                 if d[row, k] != 0.0:
                     part = d[row, k] / d[k, k]
                     d[row, k] = part
-                    for col in range(k + 1, BLOCK):
+                    for col in range(k + 1, block):
                         d[row, col] -= part * d[k, col]
         for k in range(3):
-            solve_block(d, xi[k])
+            solve_block(d, xi[k], block)
         reach(c[i], p, g, imposed, cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], border, xi)
     for k in range(at.BORDER):
         for row in range(k + 1, at.BORDER):
@@ -93,13 +96,13 @@ def factor(c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Fl
 
 
 @njit(cache=True, error_model="numpy")
-def solve_block(d: Floats, b: Floats) -> None:
+def solve_block(d: Floats, b: Floats, block: int) -> None:
     """Solve one corner's factored block in place."""
-    for k in range(1, BLOCK):
+    for k in range(1, block):
         for col in range(k):
             b[k] -= d[k, col] * b[col]
-    for k in range(BLOCK - 1, -1, -1):
-        for col in range(k + 1, BLOCK):
+    for k in range(block - 1, -1, -1):
+        for col in range(k + 1, block):
             b[k] -= d[k, col] * b[col]
         b[k] /= d[k, k]
 
@@ -109,10 +112,10 @@ def pull_on_body(c: Floats, p: Floats, g: float, x: Floats) -> float:
     """g times the change of the force on the body with a corner's unknowns `x`, body speed apart."""
     r = c[at.RATIO]
     own = p[at.DAMPER] + g * p[at.STIFFNESS]
-    total = r * (c[at.CAP] * x[0] - c[at.ANNULUS] * x[1]) + own * x[3]
+    total = r * (c[at.CAP] * x[0] - c[at.ANNULUS] * x[1]) + own * x[2]
     if int(c[at.ARRANGED]) == at.SEAT:
-        return g * (total + r * p[at.FRICTION] * x[2])
-    return g * (total + r * r * p[at.FRICTION] * x[3])
+        return g * (total + r * p[at.FRICTION] * x[3])
+    return g * (total + r * r * p[at.FRICTION] * x[2])
 
 
 @njit(cache=True, error_model="numpy")
@@ -152,14 +155,14 @@ def solve(
     lu: Floats,
     x: Floats,
     border: Floats,
+    b: Floats,
     rhs: Floats,
     k: Floats,
 ) -> None:
-    """k = (I - g·J)^-1 rhs with the factors of `factor`; both over the states."""
+    """k = (I - g·J)^-1 rhs with the factors of `factor`, both over the states; `b` is work space of the border."""
     n = c.shape[0]
     e = n * at.SLOTS
     imposed = z[at.IMPOSED] > 0.5
-    b = np.empty(at.BORDER)
     for a in range(3):
         mass = z[at.BODY_MASS] if a == 0 else (z[at.PITCH_INERTIA] if a == 1 else z[at.ROLL_INERTIA])
         b[a] = rhs[e + at.HEAVE_RATE + a] * (1.0 if imposed else mass)
@@ -178,22 +181,22 @@ def solve(
         xb[0] = rhs[base + at.P1] / p[at.LIFT1] + g * p[at.D1X] * kx
         xb[1] = rhs[base + at.P2] / p[at.LIFT2] + g * p[at.D2X] * kx
         r, kind = c[i, at.RATIO], int(c[i, at.ARRANGED])
-        xb[2], xb[3] = 0.0, rhs[base + at.WHEEL_RATE]
+        xb[2], xb[3] = rhs[base + at.WHEEL_RATE], 0.0
         held = 0.0
         if kind == at.GAS:
-            xb[2] = rhs[base + at.EXTRA] / p[at.LIFTE]
+            xb[3] = rhs[base + at.EXTRA] / p[at.LIFTE]
         if not imposed:
             body = 0.0
             for a in range(3):
                 body += c[i, at.ARM_HEAVE + a] * rhs[e + at.HEAVE + a]
             wheel = rhs[base + at.WHEEL]
             held = p[at.STIFFNESS] * (body - wheel)
-            xb[3] = c[i, at.UNSPRUNG] * rhs[base + at.WHEEL_RATE] + g * (held - p[at.TYRE_NOW] * wheel)
+            xb[2] = c[i, at.UNSPRUNG] * rhs[base + at.WHEEL_RATE] + g * (held - p[at.TYRE_NOW] * wheel)
             if kind == at.SEAT:
                 bent = c[i, at.SEAT_SPRING] * (rhs[base + at.EXTRA] - r * wheel)
-                xb[2] = c[i, at.SEAT_MASS] * rhs[base + at.EXTRA_RATE] - g * bent
-                xb[3] += g * r * bent
-        solve_block(lu[i], xb)
+                xb[3] = c[i, at.SEAT_MASS] * rhs[base + at.EXTRA_RATE] - g * bent
+                xb[2] += g * r * bent
+        solve_block(lu[i], xb, 3 if kind == at.NONE else 4)
         if not imposed:
             lifted = pull_on_body(c[i], p, g, xb) - g * held
             for a in range(3):
@@ -213,7 +216,7 @@ def solve(
         body = c[i, at.ARM_HEAVE] * b[0] + c[i, at.ARM_PITCH] * b[1] + c[i, at.ARM_ROLL] * b[2]
         for row in range(BLOCK):
             xb[row] -= x[i, 0, row] * body + x[i, 1, row] * b[at.B_P] + x[i, 2, row] * b[at.B_T]
-        p1, p2, extra, wheel = xb[0], xb[1], xb[2], xb[3]
+        p1, p2, wheel, extra = xb[0], xb[1], xb[2], xb[3]
         k[base + at.P1], k[base + at.P2] = p1 * p[at.LIFT1], p2 * p[at.LIFT2]
         kind = int(c[i, at.ARRANGED])
         k[base + at.EXTRA], k[base + at.EXTRA_RATE] = 0.0, 0.0

@@ -1,0 +1,413 @@
+"""From a run to its verdict: metrics with limits, events with times, the ledger, and what fell short.
+
+Limits that no standard gives are named here and are common practice, no source. A shortfall names the margin that would
+mend it, or none: what a slow valve or a rubbing seal leaves undone, no larger pump mends.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.demand import Shortfall
+from models.proof import layout as at
+from models.proof.beside import ride_beside
+from models.proof.drive import Run
+from models.proof.ledger import closes_to, energy_terms
+from models.proof.records import DutyProof, Event, Metric, Trace
+from models.quantity import UNITS, ZERO_CELSIUS
+from models.ride.vehicle import Vehicle
+from models.sizing.account import Account
+from models.sizing.design import Ledger, Term
+from models.sizing.task import relief_factor
+
+Floats = NDArray[np.float64]
+
+TRACKING_LIMIT = 0.5
+"""Rms of force error over rms of force wanted, at most."""
+SATURATED_LIMIT = 0.02
+"""Share of time a valve is asked for more than its stroke, or the motor held at a limit with the rail too low."""
+CAVITATION_LIMIT = 0.01
+BOTTOMING_LIMIT = 0.01
+"""Shares of time."""
+IDEAL_LIMIT = 1.3
+"""Body acceleration over that of actuators that give exactly the force the law asks."""
+POWER_LIMIT = 1.15
+"""Mean electric power over the sizing's, of the same duty."""
+LEDGER_LIMIT = 1e-3
+CAVITATION_GAUGE = -0.8e5
+"""Chamber pressure below which oil counts as cavitating, Pa gauge."""
+TRACE_POINTS = 400
+
+Put = Callable[..., None]
+"""Adds one metric: name, where, value, limit, unit, about, margin that mends, whether the limit is a least value."""
+
+BAR = UNITS["bar"].factor
+L_MIN = UNITS["l_min"].factor
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """One run judged."""
+
+    proof: DutyProof
+    shortfalls: tuple[Shortfall, ...]
+
+
+def judge(run: Run, state: Account, vehicle: Vehicle, seed: int) -> Verdict:
+    """Every metric, event and shortfall of a run."""
+    metrics: list[Metric] = []
+    short: list[Shortfall] = []
+    begin = min(round(run.course.settle / run.circuit.sample), max(run.centre_trace.shape[0] - 2, 0))
+    corners, centre = run.corner_trace[begin:], run.centre_trace[begin:]
+
+    def add(
+        name: str, where: str, value: float, limit: float | None, unit: str, about: str, mend: str | None = None,
+        least: bool = False,
+    ) -> None:  # fmt: skip
+        margin = None
+        met = math.isfinite(value)
+        if limit is not None and met:
+            met = value >= limit if least else value <= limit
+            size = abs(limit) if limit != 0.0 else max(abs(value), 1e-12)
+            margin = (value - limit if least else limit - value) / size
+        metrics.append(Metric(name, where, value if math.isfinite(value) else 1e9, limit, unit, margin, met, about))
+        if not met and limit is not None:
+            short.append(Shortfall(f"{name}, {where}, {run.course.duty.label}", limit, value, unit, mend))
+
+    if corners.shape[0] > 1:
+        _corner_metrics(run, corners, state, add)
+        _centre_metrics(run, centre, begin, state, add)
+        if not run.course.imposed:
+            _ride_metrics(run, begin, vehicle, add)
+    terms = energy_terms(run.work, run.end[1] + run.end[2] - run.start[1] - run.start[2], run.course.imposed)
+    residual = closes_to(terms)
+    add("energy_residual", "run", abs(residual), LEDGER_LIMIT, "1", "energy unaccounted for, over that put through")
+    events = _events(run, state)
+    passed = all(m.met for m in metrics) and not any(e.ends_proof for e in events)
+    short += [
+        Shortfall(
+            f"{e.name}, {e.concerns}, {run.course.duty.label}", run.course.seconds, e.time, "s", _MENDS.get(e.name)
+        )
+        for e in events
+        if e.ends_proof
+    ]
+    total = sum(value for _, value in terms if value > 0.0)
+    time, traces = _traces(run)
+    return Verdict(
+        DutyProof(
+            run.course.duty.label,
+            run.course.duty.kind,
+            seed,
+            run.course.seconds,
+            run.course.settle,
+            passed,
+            tuple(metrics),
+            events,
+            Ledger(
+                f"energy of the run, {run.course.duty.label}",
+                "J",
+                total,
+                tuple(Term(name, value) for name, value in terms),
+                residual,
+                "what came in is positive; heat, work on gas and what was stored negative; they sum to nothing",
+            ),
+            time,
+            traces,
+            int(run.counts[0]),
+            int(run.counts[1]),
+        ),
+        tuple(short),
+    )
+
+
+def _corner_metrics(run: Run, t: Floats, state: Account, put: Put) -> None:
+    settings, s = state.tables.task.settings, state.choice.setting
+    ceiling = relief_factor() * float(settings.high[s])
+    floor = float(state.tables.task.factors.lowest_chamber)
+    for i, name in enumerate(run.circuit.names):
+        if run.corners[i, at.FITTED] < 0.5:
+            continue
+        force, wanted, speed = t[:, i, at.T_FORCE], t[:, i, at.T_WANTED], t[:, i, at.T_SPEED]
+        error = force - wanted
+        scale = max(float(np.sqrt(np.mean(wanted**2))), 1e-12)
+        missed = float(np.sqrt(np.mean(error**2)))
+        put("force_error", name, missed / scale, TRACKING_LIMIT, "1", "rms of force error over rms of force wanted")
+        disturbed, rubbed = _shares(error, speed, t[:, i, at.T_SPEED])
+        put(
+            "force_error_from_velocity",
+            name,
+            disturbed,
+            None,
+            "1",
+            "share of the error's mean square that moves with "
+            "the piston's speed and its rate: the valve's lag against the oil column",
+        )
+        put("force_error_from_friction", name, rubbed, None, "1", "share that has the sign of the speed")
+        over = float(np.mean(np.abs(t[:, i, at.T_ORDER]) > 1.0))
+        put(
+            "valve_saturated",
+            name,
+            over,
+            SATURATED_LIMIT,
+            "1",
+            "share of time a valve is asked beyond its stroke",
+            "flow",
+        )
+        low = float(min(t[:, i, at.T_P1].min(), t[:, i, at.T_P2].min()))
+        high = float(max(t[:, i, at.T_P1].max(), t[:, i, at.T_P2].max()))
+        put("lowest_chamber_pressure", name, low / BAR, floor / BAR, "bar", "gauge", None, True)
+        put("highest_chamber_pressure", name, high / BAR, ceiling / BAR, "bar", "gauge")
+        dry = np.minimum(t[:, i, at.T_P1], t[:, i, at.T_P2]) < CAVITATION_GAUGE
+        put("cavitating", name, float(np.mean(dry)), CAVITATION_LIMIT, "1", "share of time")
+        travel = t[:, i, at.T_TRAVEL]
+        stopped = (travel < -run.corners[i, at.BUMP]) | (travel > run.corners[i, at.DROOP])
+        put("bottoming", name, float(np.mean(stopped)), BOTTOMING_LIMIT, "1", "share of time on an end stop")
+        if not run.course.imposed:
+            off = t[:, i, at.T_TYRE] <= -run.corners[i, at.TYRE_STATIC] * (1.0 - 1e-12)
+            put("tyre_off_ground", name, float(np.mean(off)), None, "1", "share of time")
+
+
+def _shares(error: Floats, speed: Floats, rubbing: Floats) -> tuple[float, float]:
+    """Shares of the error's mean square explained by speed and acceleration, and by the sign of the speed."""
+    total = float(np.mean(error**2))
+    if total <= 0.0:
+        return 0.0, 0.0
+    sign = np.sign(rubbing)
+    both = np.stack([speed, np.gradient(speed), sign], axis=1)
+    scale = np.maximum(np.sqrt(np.mean(both**2, axis=0)), 1e-300)
+    part, *_ = np.linalg.lstsq(both / scale, error, rcond=None)
+    moving = float(np.mean((both[:, :2] / scale[:2] @ part[:2]) ** 2))
+    rubs = float(np.mean((sign / scale[2] * part[2]) ** 2))
+    return min(moving / total, 1.0), min(rubs / total, 1.0)
+
+
+def _centre_metrics(run: Run, t: Floats, begin: int, state: Account, put: Put) -> None:
+    task, s, z = state.tables.task, state.choice.setting, run.centre
+    low = float(task.settings.low[s])
+    rail, bus = t[:, at.T_RAIL], t[:, at.T_BUS]
+    put(
+        "lowest_rail_pressure",
+        "centre",
+        float(rail.min()) / BAR,
+        low / BAR,
+        "bar",
+        "at pump and accumulator",
+        "flow",
+        True,
+    )
+    put(
+        "lowest_supply_at_valves",
+        "centre",
+        float(t[:, at.T_PORT_P].min()) / BAR,
+        float(task.settings.supply_low[s]) / BAR,
+        "bar",
+        "behind the supply line",
+        "flow",
+        True,
+    )
+    starved = rail < low
+    weak = (t[:, at.T_TORQUE] >= 0.999 * t[:, at.T_LIMIT]) & starved
+    put(
+        "motor_at_limit",
+        "centre",
+        float(np.mean(weak)),
+        SATURATED_LIMIT,
+        "1",
+        "share of time motor torque or bus current binds with the rail below its lowest",
+        "power",
+    )
+    put(
+        "pump_at_full_speed",
+        "centre",
+        float(np.mean(t[:, at.T_SHAFT] >= 0.995 * z[at.MOST_SPEED])),
+        None,
+        "1",
+        "share of time",
+    )
+    put("mean_supply_flow", "centre", float(np.mean(t[:, at.T_SUPPLY])) / L_MIN, None, "L/min", "into the corners")
+    mean = float(np.mean(bus))
+    put("mean_power", "centre", mean, None, "W", "electric, pump motor, valves, fan")
+    peak = float(bus.max())
+    put(
+        "peak_power",
+        "centre",
+        peak,
+        z[at.BUS_POWER] * 1.02 if z[at.BUS_POWER] > 0.0 else None,
+        "W",
+        "electric; limit: what the bus gives",
+        "power",
+    )
+    spec = task.spec
+    heat = -sum(v for n, v in energy_terms(run.work, 0.0, run.course.imposed) if v < 0.0 and "gas" not in n)
+    seconds = max(t.shape[0] + begin, 1) * run.circuit.sample
+    capacity = max(run.end[0], 1e-9) + 0.5 * float(np.sum(state.keys[0][7:8] + state.keys[1][7:8]))
+    matter = task.hot
+    rise = heat / (capacity * matter.density * matter.heat_capacity)
+    put(
+        "oil_temperature_rise",
+        "centre",
+        rise,
+        max(spec.oil_hot - spec.ambient, 1.0),
+        "K",
+        f"of the oil outside the reservoir in {seconds:.3g} s, if none of its heat left it",
+    )
+    put("heat_to_oil", "centre", heat / seconds, None, "W", "mean")
+    leak = float(state.keys[0][4] + state.keys[1][4])
+    put("standing_leakage", "centre", leak / L_MIN, None, "L/min", "of valves and seals at rest")
+    put("oil_starting_temperature", "centre", run.circuit.temperature - ZERO_CELSIUS, None, "°C", "of the run")
+
+
+def _ride_metrics(run: Run, begin: int, vehicle: Vehicle, put: Put) -> None:
+    c = run.corners
+    masses = np.array([vehicle.corner(_axle(name)).sprung_mass for name in run.circuit.names])
+    passive = np.array([vehicle.corner(_axle(name)).reference_damping for name in run.circuit.names])
+    springs = np.array([vehicle.corner(_axle(name)).spring for name in run.circuit.names])
+    kept = np.array([vehicle.corner(_axle(name)).damping for name in run.circuit.names])
+    inputs = run.course.inputs
+    before = ride_beside(c, run.centre, inputs, run.course.wanted, run.circuit.sample, springs, passive, False)
+    ideal = ride_beside(c, run.centre, inputs, run.course.wanted, run.circuit.sample, springs, kept, True)
+    end = run.corner_trace.shape[0]
+
+    def felt(acceleration: Floats) -> float:
+        return float(np.sqrt(np.average(np.mean(acceleration[begin:end] ** 2, axis=0), weights=masses)))
+
+    def moved(travel: Floats) -> float:
+        return float(np.sqrt(np.mean(travel[begin:end] ** 2)))
+
+    now = felt(run.corner_trace[:, :, at.T_BODY])
+    was, could = max(felt(before[0]), 1e-12), max(felt(ideal[0]), 1e-12)
+    driven = run.course.duty.kind in ("road", "rig", "bump")
+    put("body_acceleration", "car", now, None, "m/s²", "rms over the corners")
+    put(
+        "body_acceleration_over_passive",
+        "car",
+        now / was,
+        1.0 if driven else None,
+        "1",
+        "the same car with its reference dampers and no actuators",
+    )
+    put(
+        "body_acceleration_over_ideal",
+        "car",
+        now / could,
+        IDEAL_LIMIT if driven else None,
+        "1",
+        "actuators that give exactly the force asked",
+    )
+    put(
+        "travel_over_passive",
+        "car",
+        moved(run.corner_trace[:, :, at.T_TRAVEL]) / max(moved(before[1]), 1e-12),
+        None,
+        "1",
+        "rms wheel travel",
+    )
+
+
+def _axle(name: str) -> str:
+    return name.split()[0]
+
+
+_MENDS = {
+    "rail_collapsed": "flow",
+    "leakage_beats_pump": "flow",
+    "weight_not_held": "force",
+}
+
+
+def _first(mask: NDArray[np.bool_]) -> int:
+    found = np.flatnonzero(mask)
+    return int(found[0]) if found.size else -1
+
+
+def _events(run: Run, state: Account) -> tuple[Event, ...]:
+    found: list[Event] = []
+    step, t, z = run.circuit.sample, run.corner_trace, run.centre
+    task, s = state.tables.task, state.choice.setting
+    low = float(task.settings.low[s])
+    rail = run.centre_trace[:, at.T_RAIL]
+    pump = float(state.unit[4])
+    leak = float(state.keys[0][4] + state.keys[1][4])
+    k = _first(rail < 0.5 * low)
+    if k >= 0:
+        if leak > pump:
+            text = f"valves and seals lose {leak / L_MIN:.4g} L/min, the pump gives {pump / L_MIN:.4g}"
+            found.append(Event("leakage_beats_pump", "centre", k * step, text, True))
+        else:
+            text = f"the rail fell below half of its lowest working pressure, {low / BAR:.4g} bar"
+            found.append(Event("rail_collapsed", "centre", k * step, text, True))
+    volume = float(task.catalogue.accumulators.volume[state.choice.accumulator])
+    if volume > 0.0:
+        precharge = float(state.tables.precharge[s])
+        k = _first(rail < precharge)
+        if k >= 0:
+            text = f"the rail fell below the precharge, {precharge / BAR:.4g} bar: no stored oil is left"
+            found.append(Event("accumulator_empty", "centre", k * step, text, True))
+    for i, name in enumerate(run.circuit.names):
+        travel = t[:, i, at.T_TRAVEL]
+        k = _first((travel < -run.corners[i, at.BUMP]) | (travel > run.corners[i, at.DROOP]))
+        if k >= 0:
+            held = run.corners[i, at.STATIC_FORCE]
+            stall = z[at.HIGH] * run.corners[i, at.CAP]
+            if held > stall and travel[k] < 0.0:
+                text = f"the actuator carries {held:.4g} N; full pressure holds {stall:.4g} N"
+                found.append(Event("weight_not_held", name, k * step, text, True))
+            else:
+                found.append(Event("bottomed", name, k * step, "an end stop was met", False))
+        k = _first(np.minimum(t[:, i, at.T_P1], t[:, i, at.T_P2]) < CAVITATION_GAUGE)
+        if k >= 0 and run.corners[i, at.FITTED] > 0.5:
+            found.append(Event("cavitated", name, k * step, "a chamber ran dry", False))
+        if not run.course.imposed:
+            k = _first(t[:, i, at.T_TYRE] <= -run.corners[i, at.TYRE_STATIC] * (1.0 - 1e-12))
+            if k >= 0:
+                found.append(Event("tyre_lifted", name, k * step, "the tyre left the ground", False))
+            slow = max(t.shape[0] // 4, 1)
+            early, late = float(np.std(travel[slow : 2 * slow])), float(np.std(travel[-slow:]))
+            room = min(run.corners[i, at.BUMP], run.corners[i, at.DROOP])
+            if late > 3.0 * max(early, 0.02 * room) and late > 0.3 * room and run.course.duty.kind == "road":
+                text = f"wheel travel grew from {1e3 * early:.3g} to {1e3 * late:.3g} mm rms: nothing damps it"
+                found.append(Event("motion_grows", name, 3 * slow * step, text, True))
+    if run.stopped is not None:
+        found.append(Event("integration_stopped", "run", run.stopped.time, run.stopped.reason, True))
+    return tuple(sorted(found, key=lambda e: e.time))
+
+
+_CORNER_TRACES = (
+    ("force", at.T_FORCE, "N", 1.0),
+    ("force_wanted", at.T_WANTED, "N", 1.0),
+    ("cap_pressure", at.T_P1, "bar", BAR),
+    ("annulus_pressure", at.T_P2, "bar", BAR),
+    ("spool", at.T_SPOOL, "1", 1.0),
+    ("wheel_travel", at.T_TRAVEL, "mm", 1e-3),
+    ("body_acceleration", at.T_BODY, "m/s²", 1.0),
+)
+_CENTRE_TRACES = (
+    ("rail_pressure", at.T_RAIL, "bar", BAR),
+    ("return_pressure", at.T_PORT_T, "bar", BAR),
+    ("shaft_speed", at.T_SHAFT, "rpm", UNITS["rpm"].factor),
+    ("electric_power", at.T_BUS, "W", 1.0),
+    ("supply_flow", at.T_SUPPLY, "L/min", L_MIN),
+    ("pump_flow", at.T_PUMP, "L/min", L_MIN),
+)
+
+
+def _traces(run: Run) -> tuple[tuple[float, ...], tuple[Trace, ...]]:
+    """Courses thinned to at most TRACE_POINTS instants; no average is taken, so peaks between them are not shown."""
+    count = run.centre_trace.shape[0]
+    picked = np.unique(np.linspace(0, max(count - 1, 0), min(count, TRACE_POINTS)).astype(int)) if count else []
+    time = tuple(float(k) * run.circuit.sample for k in picked)
+    found = [
+        Trace(name, "centre", unit, tuple((run.centre_trace[picked, column] / scale).tolist()))
+        for name, column, unit, scale in _CENTRE_TRACES
+    ]
+    for i, corner in enumerate(run.circuit.names):
+        found += [
+            Trace(name, corner, unit, tuple((run.corner_trace[picked, i, column] / scale).tolist()))
+            for name, column, unit, scale in _CORNER_TRACES
+        ]
+    return time, tuple(found)
