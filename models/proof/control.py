@@ -1,7 +1,7 @@
 """The sampled controllers: each corner's force (or position), and the pump's.
 
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
-takes (velocity feed-forward, gain one) and feeds the force error back from the pressures with one gain; the opening
+will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force error back from the pressures with one gain; the opening
 follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors are taken as
 exact.
 """
@@ -22,9 +22,9 @@ from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
-FILTERS = 4
-F_SLOW, F_LAGGED, F_BEFORE, F_WANTED = range(FILTERS)
-"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted now."""
+FILTERS = 5
+F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
+"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted now, speed before."""
 
 TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 """What a corner's controller does with its reference: force, piston position, valve shut."""
@@ -89,7 +89,9 @@ def corner_order(
     else:
         force = (p1 - ATMOSPHERE) * c[at.CAP] - (p2 - ATMOSPHERE) * c[at.ANNULUS] - c[at.STATIC_FORCE]
         ahead = (wanted - kept[F_BEFORE]) / step
-        motion = (c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2) * speed
+        coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step
+        kept[F_SPEED] = speed
+        motion = (c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2) * coming
         rate = ahead + motion + c[at.FORCE_GAIN] * (wanted - force)
     kept[F_BEFORE] = wanted
     order = opening_for(c, z, rate, p1, p2, give1, give2, port, tank)

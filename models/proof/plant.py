@@ -143,6 +143,7 @@ def circuit_of(
                 rows[i, at.PARTNER] = j
     fastest = max(rows[:, at.SPOOL_OMEGA].max(), 1.0)
     sample = float(np.clip(2.0 * math.pi / (16.0 * fastest), 0.2e-3, 1e-3))
+    rows[:, at.LEAD] = rows[:, at.SPOOL_DAMPING] / rows[:, at.SPOOL_OMEGA] + 0.5 * sample
     rows[:, at.FORCE_GAIN] = np.minimum(0.25 * rows[:, at.SPOOL_OMEGA], 0.25 / sample)
     centre, gas = _centre(state, vehicle, matter, temperature)
     names = {1.0: "left", -1.0: "right", 0.0: ""}

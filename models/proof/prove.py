@@ -140,6 +140,7 @@ def _gains(circuit: Circuit) -> tuple[Gains, ...]:
             circuit.sample,
             float(row[at.FORCE_GAIN]),
             1.0,
+            float(row[at.LEAD]),
             float(row[at.POSITION_GAIN]),
             "pressure feedback a quarter of the spool's 90° frequency (rad/s), no faster than a quarter of the sample "
             "rate; position gain a third of the slower of oil column and spool; flow by the valve's own law",

@@ -90,6 +90,9 @@ def simulate(
             rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
         else:
             new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
+            power[at.W_ROAD] = 0.0
+            for i in range(n):
+                power[at.W_ROAD] += corner_trace[s, i, at.T_TYRE] * slopes[i, 0]
         loaded = centre[at.LOADED]
         keep_traces(c, z, y, f0, parts, centre, power, flows, corner_trace[s], centre_trace[s])
         for i in range(n):
