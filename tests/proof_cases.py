@@ -60,8 +60,8 @@ BUGGY: dict[str, Any] = {
     "oil_cold_c": 10, "oil_hot_c": 40, "ambient_c": 20,
     "bus": {"voltage_v": 11.1, "peak_current_a": 40},
     "stock": {
-        "bore_mm": [6], "rod_mm": [3], "rod_arrangement": ["single"], "seal": ["clearance"], "pressure_bar": [20],
-        "valve_rated_flow_l_min": [0.3], "spool": ["matched"], "anti_cavitation": [True], "return_bias_bar": [1.5],
+        "bore_mm": [6], "rod_mm": [3], "rod_arrangement": ["through"], "seal": ["clearance"], "pressure_bar": [20],
+        "valve_rated_flow_l_min": [0.3], "spool": ["symmetric"], "anti_cavitation": [False], "return_bias_bar": [0.5],
         "line_bore_mm": [2], "pump_displacement_cm3_rev": [0.2], "motor_power_w": [150],
         "accumulator_volume_l": [0.05], "pump_control": ["relief"],
     },

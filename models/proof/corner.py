@@ -215,7 +215,7 @@ def corner_rates(
         de1, dee = vg * conductance / give, -vg * conductance / give
         lifte = stretch
         power[at.W_ORIFICE] += q_gas * (h1 - hg)
-        power[at.W_GAS] += q_gas * hg
+        power[at.W_GAS] += q_gas * (hg - h_reservoir)
     part[at.DE1], part[at.DEE], part[at.LIFTE], part[at.ACTUATOR] = de1, dee, lifte, actuator
 
     damper, stop, stiffness, tyre_now = 0.0, 0.0, 0.0, 0.0

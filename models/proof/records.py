@@ -59,7 +59,9 @@ class Gains:
     sample_time: Annotated[float, on_wire("ms")]
     pressure_feedback: Annotated[float, on_wire("per_s", about="Rate asked per force error")]
     velocity_feed_forward: Annotated[float, on_wire("", about="Share of the flow of the piston's motion given ahead")]
-    velocity_lead: Annotated[float, on_wire("ms", about="By which the feed-forward runs ahead: spool lag, half a sample")]
+    velocity_lead: Annotated[
+        float, on_wire("ms", about="By which the feed-forward runs ahead: spool lag, half a sample")
+    ]
     position_gain: Annotated[float, on_wire("per_s", about="Piston speed per position error, for a rig")]
     derived_from: str
 

@@ -6,7 +6,6 @@ a run of too many steps with `EXHAUSTED`, which the caller reports. Same argumen
 
 from __future__ import annotations
 
-
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
@@ -70,8 +69,8 @@ def simulate(
     drift = np.zeros(size)
     parts, parts_new = np.zeros((n, at.PARTS)), np.zeros((n, at.PARTS))
     cparts, cparts_new = np.zeros(at.CENTRE_PARTS), np.zeros(at.CENTRE_PARTS)
-    power, power_new = np.zeros(at.POWERS), np.zeros(at.POWERS)
-    flows, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS)
+    power, power_mid, power_new = np.zeros(at.POWERS), np.zeros(at.POWERS), np.zeros(at.POWERS)
+    flows, flows_mid, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS), np.zeros(at.FLOWS)
     lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
     flows[at.F_SUPPLY] = kept_centre[1]
     b = np.zeros(at.BORDER)
@@ -90,9 +89,6 @@ def simulate(
             rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
         else:
             new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
-            power[at.W_ROAD] = 0.0
-            for i in range(n):
-                power[at.W_ROAD] += corner_trace[s, i, at.T_TYRE] * slopes[i, 0]
         loaded = centre[at.LOADED]
         keep_traces(c, z, y, f0, parts, centre, power, flows, corner_trace[s], centre_trace[s])
         for i in range(n):
@@ -122,7 +118,7 @@ def simulate(
                         trial[j] = y[j] + 0.5 * dt * k1[j]
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + 0.5 * dt, f1, parts_new, cparts_new,
-                        power_new, flows_new,
+                        power_mid, flows_mid,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
@@ -150,11 +146,12 @@ def simulate(
                 for j in range(size):
                     y[j] = trial[j]
                     f0[j] = f2[j]
+                # the formula's own quadrature: its second stage stands in the middle of the step
                 for j in range(at.POWERS):
-                    work[j] += 0.5 * dt * (power[j] + power_new[j])
+                    work[j] += dt * power_mid[j]
                     power[j] = power_new[j]
                 for j in range(at.FLOWS):
-                    volumes[j] += 0.5 * dt * (flows[j] + flows_new[j])
+                    volumes[j] += dt * flows_mid[j]
                     flows[j] = flows_new[j]
                 parts, parts_new = parts_new, parts
                 cparts, cparts_new = cparts_new, cparts

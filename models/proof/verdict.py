@@ -22,7 +22,9 @@ from models.proof.records import DutyProof, Event, Metric, Trace
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.ride.vehicle import Vehicle
 from models.sizing.account import Account
+from models.sizing.central import U_BUS0, U_QMAX, unit_power
 from models.sizing.design import Ledger, Term
+from models.sizing.search import FAN_SHARE
 from models.sizing.task import relief_factor
 
 Floats = NDArray[np.float64]
@@ -123,6 +125,14 @@ def judge(run: Run, state: Account, vehicle: Vehicle, seed: int) -> Verdict:
         ),
         tuple(short),
     )
+
+
+def sizing_power(state: Account, duty: int) -> float:
+    """Electric power, W, at which the sizing holds duty number `duty` of the demand: pump motor, valves, fan."""
+    leak = float(state.keys[0][4] + state.keys[1][4])
+    flow = min(float(state.flows[duty, 2]) + leak, float(state.unit[U_QMAX]))
+    valves = float(state.keys[0][5] + state.keys[1][5])
+    return unit_power(state.unit, U_BUS0, flow) + valves + FAN_SHARE * state.plant.cooler_heat
 
 
 def _corner_metrics(run: Run, t: Floats, state: Account, put: Put) -> None:
@@ -231,7 +241,18 @@ def _centre_metrics(run: Run, t: Floats, begin: int, state: Account, put: Put) -
     )
     put("mean_supply_flow", "centre", float(np.mean(t[:, at.T_SUPPLY])) / L_MIN, None, "L/min", "into the corners")
     mean = float(np.mean(bus))
-    put("mean_power", "centre", mean, None, "W", "electric, pump motor, valves, fan")
+    labels = [duty.label for duty in task.demand.axles[0].duties]
+    sized = sizing_power(state, labels.index(run.course.duty.label)) if run.course.duty.label in labels else 0.0
+    limit = POWER_LIMIT * sized if run.course.imposed else None
+    put(
+        "mean_power",
+        "centre",
+        mean,
+        limit,
+        "W",
+        "electric; limit for a stated motion: the sizing's and a margin",
+        "power",
+    )
     peak = float(bus.max())
     put(
         "peak_power",
@@ -331,7 +352,7 @@ def _events(run: Run, state: Account) -> tuple[Event, ...]:
     task, s = state.tables.task, state.choice.setting
     low = float(task.settings.low[s])
     rail = run.centre_trace[:, at.T_RAIL]
-    pump = float(state.unit[4])
+    pump = float(state.unit[U_QMAX])
     leak = float(state.keys[0][4] + state.keys[1][4])
     k = _first(rail < 0.5 * low)
     if k >= 0:
