@@ -109,7 +109,7 @@ def ready(document: dict[str, Any], seconds: float, seed: int = 3) -> tuple[Circ
 
 
 def first_course(circuit: Circuit, demand: Demand, duty: Duty, seconds: float, seed: int) -> Course:
-    corners = tuple((name.split()[0], axle) for name, axle in zip(circuit.names, circuit.axles, strict=True))
+    corners = tuple(zip(circuit.positions, circuit.axles, strict=True))
     return course_of(circuit.vehicle, demand, duty, corners, circuit.sample, seconds, seed)
 
 

@@ -103,7 +103,7 @@ def rates(
     ps = pressure_of(y[e + at.RAIL], floor)
     pp = pressure_of(y[e + at.PORT_P], floor)
     pt = pressure_of(y[e + at.PORT_T], floor)
-    vs, bs, dbs, hs = mixture(ps, modulus, slope, air, exponent)
+    vs, bs, _, hs = mixture(ps, modulus, slope, air, exponent)
     vp, bp, dbp, hp = mixture(pp, modulus, slope, air, exponent)
     vt, bt, dbt, ht = mixture(pt, modulus, slope, air, exponent)
     reservoir = z[at.RESERVOIR]

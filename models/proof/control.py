@@ -1,9 +1,9 @@
 """The sampled controllers: each corner's force (or position), and the pump's.
 
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
-will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force error back from the pressures with one gain; the opening
-follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors are taken as
-exact.
+will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
+error back from the pressures with one gain; the opening follows from the valve's law at the pressures of the moment.
+Gains come from the design (`plant`). Sensors are taken as exact.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 
 FILTERS = 5
 F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
-"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted now, speed before."""
+"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before."""
 
 TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 """What a corner's controller does with its reference: force, piston position, valve shut."""
@@ -75,7 +75,7 @@ def corner_order(
     step: float,
     kept: Floats,
 ) -> tuple[float, float]:
-    """(spool order from -1 to 1, order before that limit) for a force `wanted` (N, dynamic) or a piston position (m)."""
+    """(spool order from -1 to 1, order before that limit) for a dynamic force `wanted`, N, or a piston position, m."""
     p1, p2 = pressure_of(y[base + at.P1], z[at.FLOOR]), pressure_of(y[base + at.P2], z[at.FLOOR])
     b1 = mixture(p1, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
     b2 = mixture(p2, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]

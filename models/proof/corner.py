@@ -80,8 +80,9 @@ def spool_acceleration(
 def stop_force(
     travel: float, rate: float, bump: float, droop: float, stop: float, loss: float
 ) -> tuple[float, float, float]:
-    """(force of the end stops that pushes body and wheel apart, its stiffness, its elastic part) at wheel `travel`, extension positive.
+    """(force of the end stops, pushing body and wheel apart, its stiffness, its elastic part) at wheel `travel`.
 
+    Travel is positive extended.
     Stiffness `stop` beyond either end, growing and shrinking with the speed of approach by `loss`, never pulling.
     Source: Hunt and Crossley's contact, linear; stiffness and loss [estimate].
     """
@@ -208,7 +209,7 @@ def corner_rates(
     elif kind == at.GAS:
         gas = c[at.GAS_VOLUME] * math.exp(math.log(c[at.GAS_PRESSURE] / p_gas) / c[at.GAS_EXPONENT])
         give = gas / (c[at.GAS_EXPONENT] * p_gas)
-        vg, bg, dbg, hg = mixture(p_gas, modulus, slope, air, exponent)
+        vg, _, _, hg = mixture(p_gas, modulus, slope, air, exponent)
         stretch = 1.0 + floor / (p_gas * p_gas)
         gas_rate = vg * q_gas / give
         dy[base + at.EXTRA] = stretch * gas_rate

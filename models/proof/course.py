@@ -19,6 +19,7 @@ from models.ride.driving import ride_law, road_input
 from models.ride.road import draw_profile
 from models.ride.supply import rise
 from models.ride.vehicle import Vehicle
+from models.spec import Position
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +52,7 @@ def course_of(
     vehicle: Vehicle,
     demand: Demand,
     duty: Duty,
-    corners: tuple[tuple[str, int], ...],
+    corners: tuple[tuple[Position, int], ...],
     sample: float,
     seconds: float,
     seed: int,
@@ -85,9 +86,11 @@ def _blank(duty: Duty, corners: int, sample: float, samples: int) -> Course:
     )
 
 
-def _laws(vehicle: Vehicle, duty: Road | Rig | Bump, corners: tuple[tuple[str, int], ...]) -> tuple[CornerLaw, ...]:
+def _laws(
+    vehicle: Vehicle, duty: Road | Rig | Bump, corners: tuple[tuple[Position, int], ...]
+) -> tuple[CornerLaw, ...]:
     law = ride_law(duty.control)
-    return tuple(corner_law(law, vehicle.corner("front" if position == "front" else "rear")) for position, _ in corners)
+    return tuple(corner_law(law, vehicle.corner(position)) for position, _ in corners)
 
 
 def _duty_of(demand: Demand, axle: int, duty: Duty) -> AxleDuty:
@@ -97,7 +100,7 @@ def _duty_of(demand: Demand, axle: int, duty: Duty) -> AxleDuty:
 def _stated(
     demand: Demand,
     duty: SuspensionVelocity,
-    corners: tuple[tuple[str, int], ...],
+    corners: tuple[tuple[Position, int], ...],
     sample: float,
     samples: int,
     seed: int,
@@ -105,7 +108,7 @@ def _stated(
     """Sinusoids at peak amplitude, or a Gaussian motion of the stated rms; force with the stated phase, or at right
     angles where none is stated. Corners that move in step share one motion; the others move against it."""
     course = _blank(duty, len(corners), sample, samples)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     together = duty.corners_in_step if duty.corners_in_step is not None else len(corners)
     settle = 0.0
     for i, (_, axle) in enumerate(corners):
@@ -131,7 +134,7 @@ def _stated(
 def gaussian_motion(
     stated: AxleDuty, lead: float, sample: float, samples: int, seed: int
 ) -> tuple[Floats, Floats, Floats]:
-    """(speed, force, travel) of a stated Gaussian motion at samples 0 to `samples`, `lead` rad the speed's on the force.
+    """(speed, force, travel) of a stated Gaussian motion at samples 0 to `samples`, `lead` rad the speed's.
 
     Equal amplitudes over the band, phases from `seed`; the rms over its period, the run or CYCLES cycles, is exact.
     """
@@ -152,20 +155,20 @@ def gaussian_motion(
 
 
 def _road(
-    vehicle: Vehicle, duty: Road, corners: tuple[tuple[str, int], ...], sample: float, samples: int, seed: int
+    vehicle: Vehicle, duty: Road, corners: tuple[tuple[Position, int], ...], sample: float, samples: int, seed: int
 ) -> Course:
     course = _blank(duty, len(corners), sample, samples)
     seconds = samples * sample
     profile = draw_profile(road_input(duty), seconds, vehicle.track, vehicle.wheelbase, seed)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     own = profile.time_step * np.arange(profile.front_left.size + 1)
-    tracks = {
+    tracks: dict[tuple[Position, int], Floats] = {
         ("front", 0): profile.front_left,
         ("front", 1): profile.front_right,
         ("rear", 0): profile.rear_left,
         ("rear", 1): profile.rear_right,
     }
-    seen: dict[str, int] = {}
+    seen: dict[Position, int] = {}
     slowest = min(corner.body_frequency for corner in vehicle.corners)
     fade = rise(time * slowest)
     for i, (position, _) in enumerate(corners):
@@ -176,9 +179,9 @@ def _road(
     return replace(course, law=_laws(vehicle, duty, corners), settle=min(2.0 / slowest, 0.2 * seconds))
 
 
-def _rig(vehicle: Vehicle, duty: Rig, corners: tuple[tuple[str, int], ...], sample: float, samples: int) -> Course:
+def _rig(vehicle: Vehicle, duty: Rig, corners: tuple[tuple[Position, int], ...], sample: float, samples: int) -> Course:
     course = _blank(duty, len(corners), sample, samples)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     last = duty.frequency_to if duty.frequency_to is not None else duty.frequency
     sweep = duty.frequency + (last - duty.frequency) * time / time[-1]
     turned = 2.0 * math.pi * np.concatenate([[0.0], np.cumsum(0.5 * sample * (sweep[1:] + sweep[:-1]))])
@@ -186,15 +189,17 @@ def _rig(vehicle: Vehicle, duty: Rig, corners: tuple[tuple[str, int], ...], samp
     course.inputs[:, 0, 0] = duty.eccentricity * np.sin(turned) * fade
     laws = _laws(vehicle, duty, corners)
     if duty.hold_body_still:
-        corner = vehicle.corner("front" if corners[0][0] == "front" else "rear")
+        corner = vehicle.corner(corners[0][0])
         still = CornerLaw(np.array([corner.spring, corner.damping, 0.0, -corner.damping]))
         laws = (still, *laws[1:])
     return replace(course, law=laws, settle=min(2.0 / duty.frequency, 0.2 * samples * sample))
 
 
-def _bump(vehicle: Vehicle, duty: Bump, corners: tuple[tuple[str, int], ...], sample: float, samples: int) -> Course:
+def _bump(
+    vehicle: Vehicle, duty: Bump, corners: tuple[tuple[Position, int], ...], sample: float, samples: int
+) -> Course:
     course = _blank(duty, len(corners), sample, samples)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     start = 0.1 * samples * sample
     for i, (position, _) in enumerate(corners):
         behind = vehicle.wheelbase if position == "rear" and len(vehicle.corners) == 2 else 0.0
@@ -204,11 +209,11 @@ def _bump(vehicle: Vehicle, duty: Bump, corners: tuple[tuple[str, int], ...], sa
 
 
 def _manoeuvre(
-    vehicle: Vehicle, duty: Manoeuvre, corners: tuple[tuple[str, int], ...], sample: float, samples: int
+    vehicle: Vehicle, duty: Manoeuvre, corners: tuple[tuple[Position, int], ...], sample: float, samples: int
 ) -> Course:
     """Inertia force at the centre of gravity; the actuators are asked for the moments that keep the body level."""
     course = _blank(duty, len(corners), sample, samples)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     total = min(samples * sample, 2.0 * duty.rise_time + duty.hold)
     level = np.minimum(rise(time / duty.rise_time), rise((total - time) / duty.rise_time))
     roll_arm = vehicle.cg_height - sum(c.roll_centre_height for c in vehicle.corners) / len(vehicle.corners)
@@ -219,7 +224,7 @@ def _manoeuvre(
     fitted = [i for i, (_, axle) in enumerate(corners) if axle >= 0]
     sides = [1.0 if position not in [c[0] for c in corners[:i]] else -1.0 for i, (position, _) in enumerate(corners)]
     for i in fitted:
-        corner = vehicle.corner("front" if corners[i][0] == "front" else "rear")
+        corner = vehicle.corner(corners[i][0])
         force = -roll * sides[i] / (len(fitted) * 0.5 * vehicle.track)
         if len(vehicle.corners) == 2:
             force += (1.0 if corner.position == "front" else -1.0) * pitch / (vehicle.wheelbase * 2.0)
@@ -227,14 +232,16 @@ def _manoeuvre(
     return course
 
 
-def _lift(vehicle: Vehicle, duty: Lift, corners: tuple[tuple[str, int], ...], sample: float, samples: int) -> Course:
+def _lift(
+    vehicle: Vehicle, duty: Lift, corners: tuple[tuple[Position, int], ...], sample: float, samples: int
+) -> Course:
     """Rising by the height: the actuators carry what the springs let go."""
     course = _blank(duty, len(corners), sample, samples)
-    time = sample * np.arange(samples + 1)
+    time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     total = min(samples * sample, 2.0 * duty.time + duty.hold)
     level = np.minimum(rise(time / duty.time), rise((total - time) / duty.time))
     for i, (position, axle) in enumerate(corners):
         if axle >= 0:
-            corner = vehicle.corner("front" if position == "front" else "rear")
+            corner = vehicle.corner(position)
             course.wanted[:, i] = corner.spring * duty.height * level / corner.ratio
     return course

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 SLOTS = 8
 P1, P2, SPOOL, SPOOL_RATE, EXTRA, EXTRA_RATE, WHEEL, WHEEL_RATE = range(SLOTS)
-"""A corner's states: cap and annulus pressure, spool (1 is full stroke) and its rate, what the arrangement adds (seat in
-line with the spring and its rate, or the gas pressure behind the orifice), wheel height and its rate."""
+"""A corner's states: cap and annulus pressure, spool (1 is full stroke) and its rate, what the arrangement adds (seat
+in line with the spring and its rate, or the gas pressure behind the orifice), wheel height and its rate."""
 
 CENTRE_SLOTS = 11
 HEAVE, PITCH, ROLL, HEAVE_RATE, PITCH_RATE, ROLL_RATE, RAIL, PORT_P, PORT_T, SHAFT, GAS_HEAT = range(CENTRE_SLOTS)
-"""States after the corners': the body, its rates, pressure at pump and accumulator, at the valves' P and T, shaft speed,
-and the gas temperature over that of gas that never met its wall."""
+"""States after the corners': the body, its rates, pressure at pump and accumulator, at the valves' P and T, shaft
+speed, and the gas temperature over that of gas that never met its wall."""
 
 BORDER = 7
 B_HEAVE, B_PITCH, B_ROLL, B_P, B_T, B_RAIL, B_SHAFT = range(BORDER)
@@ -25,9 +25,10 @@ NONE, SEAT, GAS = range(3)
 
 (
     CAP, ANNULUS, CAP_VOLUME, ANNULUS_VOLUME, HOSE, RATIO, GAIN_A, GAIN_B, TRANSITION_A, TRANSITION_B, UNDERLAP,
-    SPOOL_OMEGA, SPOOL_DAMPING, SPOOL_SPEED, LINE_LAMINAR, LINE_TURBULENT, COULOMB, BREAK_OUT, STICK_SPEED, STRIBECK_SPEED,
-    VISCOUS, PISTON_LEAK, GLAND_LEAK, CHECK, CHECK_CRACK, ARRANGED, SEAT_MASS, SEAT_SPRING, GAS_VOLUME, GAS_PRESSURE,
-    GAS_EXPONENT, ORIFICE, UNSPRUNG, SPRING, DAMPING, TYRE, TYRE_STATIC, BUMP, DROOP, STOP, STOP_LOSS, BAR, PARTNER,
+    SPOOL_OMEGA, SPOOL_DAMPING, SPOOL_SPEED, LINE_LAMINAR, LINE_TURBULENT, COULOMB, BREAK_OUT, STICK_SPEED,
+    STRIBECK_SPEED, VISCOUS, PISTON_LEAK, GLAND_LEAK, CHECK, CHECK_CRACK, ARRANGED, SEAT_MASS, SEAT_SPRING,
+    GAS_VOLUME, GAS_PRESSURE, GAS_EXPONENT, ORIFICE, UNSPRUNG, SPRING, DAMPING, TYRE, TYRE_STATIC, BUMP, DROOP, STOP,
+    STOP_LOSS, BAR, PARTNER,
     ARM_HEAVE, ARM_PITCH, ARM_ROLL, STATIC_FORCE, LAW_TRAVEL, LAW_BODY, LAW_TYRE, LAW_WHEEL, LAW_LOW_CUT, LAW_BANDWIDTH,
     FORCE_GAIN, FITTED, FORCE_FLOOR, LAW_SPRING, LAW_DAMPER, GLAND_CAP,
     POSITION_GAIN, LEAD,
@@ -72,8 +73,8 @@ return."""
 
 PARTS = 30
 (
-    D11, D12, D1P, D1T, D1X, D1V, D1E, D22, D21, D2P, D2T, D2X, D2V, QP1, QP2, QPX, QT1, QT2, QTX, LIFT1, LIFT2, FRICTION,
-    STIFFNESS, DAMPER, TYRE_NOW, SPOOL_PULL, DE1, DEE, LIFTE, ACTUATOR,
+    D11, D12, D1P, D1T, D1X, D1V, D1E, D22, D21, D2P, D2T, D2X, D2V, QP1, QP2, QPX, QT1, QT2, QTX, LIFT1, LIFT2,
+    FRICTION, STIFFNESS, DAMPER, TYRE_NOW, SPOOL_PULL, DE1, DEE, LIFTE, ACTUATOR,
 ) = range(PARTS)  # fmt: skip
 """Partial derivatives of one corner, in pressures; LIFT: of the pressure state's own stretch; ACTUATOR: its
 force beyond the weight's, friction counted."""
@@ -96,5 +97,5 @@ CENTRE_TRACES = 13
 (
     T_RAIL, T_PORT_P, T_PORT_T, T_SHAFT, T_TORQUE, T_BUS, T_SUPPLY, T_PUMP, T_CHECK, T_HEAVE, T_PITCH, T_ROLL, T_LIMIT,
 ) = range(CENTRE_TRACES)  # fmt: skip
-"""What is kept of the centre: pressures Pa gauge, shaft rad/s, machine torque N·m and its limit, bus W, flows m³/s, body
-accelerations."""
+"""What is kept of the centre: pressures Pa gauge, shaft rad/s, machine torque N·m and its limit, bus W, flows m³/s,
+body accelerations."""

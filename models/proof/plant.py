@@ -56,7 +56,8 @@ bandwidth. Source: [estimate]."""
 
 STICK_SHARE = 0.002
 STRIBECK_SHARE = 0.02
-"""Speeds at which break-out friction is fully there and has mostly gone, shares of the duty's peak. Source: [estimate]."""
+"""Speeds at which break-out friction is fully there and has mostly gone, shares of the duty's peak.
+Source: [estimate]."""
 
 STOP_RATE = 4.0
 STOP_LOSS = 1.0
@@ -74,7 +75,8 @@ RELIEF_OVER = 0.10
 setting. Source: [common_practice]."""
 
 GAS_SECONDS = 12.0
-"""Thermal time constant of the gas in a one-litre accumulator, growing with the cube root of volume. Source: [estimate]."""
+"""Thermal time constant of the gas in a one-litre accumulator, growing with the cube root of volume.
+Source: [estimate]."""
 
 CHECK_CRACK = 0.1e5
 """Drop at which an anti-cavitation check opens, Pa. Source: [estimate]."""
@@ -90,6 +92,7 @@ class Circuit:
     centre: Floats
     gas: Floats
     names: tuple[str, ...]
+    positions: tuple[Position, ...]
     axles: tuple[int, ...]
     """Index of each corner's axle in the demand; -1 for an axle without actuators."""
     vehicle: Vehicle
@@ -152,6 +155,7 @@ def circuit_of(
         centre,
         gas,
         tuple(f"{position} {names[side]}".strip() for position, side in corners),
+        tuple(position for position, _ in corners),
         tuple(places.get(position, -1) for position, _ in corners),
         vehicle,
         sample,
@@ -334,7 +338,7 @@ def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature:
     z[at.GAS_STEP] = (math.log(2.0 * high) - z[at.GAS_LOW]) / (TABLE_POINTS - 1)
     volume = float(catalogue.accumulators.volume[choice.accumulator])
     z[at.GAS_TIME] = GAS_SECONDS * (volume / 1e-3) ** (1.0 / 3.0) if volume > 0.0 else 1e9
-    v, modulus, _, _ = mixture(high + ATMOSPHERE, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
+    _, modulus, _, _ = mixture(high + ATMOSPHERE, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
     at_high = (math.log(high + ATMOSPHERE) - z[at.GAS_LOW]) / z[at.GAS_STEP]
     give = 2.0 * z[at.RAIL_VOLUME] / modulus + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
     fast = 0.25 * 2.0 * math.pi * SHAFT_BANDWIDTH * give / z[at.DISPLACEMENT]
@@ -370,7 +374,7 @@ def accumulator_table(state: Account, temperature: float, high: float) -> Floats
 
 
 def isentrope_table(mass: float, volume: float, settled: float, temperature: float, logs: Floats) -> Floats:
-    """The table of `mass` kg of nitrogen in a shell of `volume` m³, at `temperature` K at the pressure `settled` (Pa abs)."""
+    """The table of `mass` kg of nitrogen in a shell of `volume` m³, at `temperature` K at `settled` Pa absolute."""
     gas = nitrogen()
     table = np.zeros((logs.size, 3))
     warmth = np.array([isentropic_temperature(gas, settled, temperature, math.exp(x)) for x in logs])
@@ -379,7 +383,7 @@ def isentrope_table(mass: float, volume: float, settled: float, temperature: flo
     held = np.where(known, volume - mass / np.where(known, dense, 1.0), 0.0)
     # the poppet closes smoothly within a hundredth of the shell
     soft = 0.01 * volume
-    table[:, 0] = np.where(known, 0.5 * (held + np.sqrt(held * held + soft * soft)) - 0.0, 0.0)
+    table[:, 0] = np.where(known, 0.5 * (held + np.sqrt(held * held + soft * soft)), 0.0)
     first = int(np.argmax(known))
     table[:first, 0] = table[first, 0]
     table[:, 1] = np.gradient(table[:, 0], logs)

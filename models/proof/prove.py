@@ -81,7 +81,7 @@ def _prove_duty(
     report: Callable[[float], None] | None,
     cancel: Callable[[], bool] | None,
 ) -> Verdict:
-    corners = tuple((name.split()[0], axle) for name, axle in zip(circuit.names, circuit.axles, strict=True))
+    corners = tuple(zip(circuit.positions, circuit.axles, strict=True))
     seconds = own_length(duty, circuit, duration)
     course = course_of(circuit.vehicle, demand, duty, corners, circuit.sample, seconds, seed)
     run = drive_course(circuit, course, report=report, cancel=cancel)

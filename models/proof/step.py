@@ -29,7 +29,8 @@ BLOCK = 4
 def factor(
     c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Floats, x: Floats, border: Floats
 ) -> None:
-    """Factor I - g·J. lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T; border 7 by 7."""
+    """Factor I - g·J. lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T;
+    border: 7 by 7."""
     n = c.shape[0]
     imposed = z[at.IMPOSED] > 0.5
     border[:, :] = 0.0

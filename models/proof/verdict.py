@@ -17,8 +17,9 @@ from models.demand import Shortfall
 from models.proof import layout as at
 from models.proof.beside import ride_beside
 from models.proof.drive import Run
+from models.proof.events import CAVITATION_GAUGE, MENDS, events_of, traces_of
 from models.proof.ledger import closes_to, energy_terms
-from models.proof.records import DutyProof, Event, Metric, Trace
+from models.proof.records import DutyProof, Metric
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.ride.vehicle import Vehicle
 from models.sizing.account import Account
@@ -41,9 +42,6 @@ IDEAL_LIMIT = 1.3
 POWER_LIMIT = 1.15
 """Mean electric power over the sizing's, of the same duty."""
 LEDGER_LIMIT = 1e-3
-CAVITATION_GAUGE = -0.8e5
-"""Chamber pressure below which oil counts as cavitating, Pa gauge."""
-TRACE_POINTS = 400
 
 Put = Callable[..., None]
 """Adds one metric: name, where, value, limit, unit, about, margin that mends, whether the limit is a least value."""
@@ -89,17 +87,17 @@ def judge(run: Run, state: Account, vehicle: Vehicle, seed: int) -> Verdict:
     terms = energy_terms(run.work, run.end[1] + run.end[2] - run.start[1] - run.start[2], run.course.imposed)
     residual = closes_to(terms)
     add("energy_residual", "run", abs(residual), LEDGER_LIMIT, "1", "energy unaccounted for, over that put through")
-    events = _events(run, state)
+    events = events_of(run, state)
     passed = all(m.met for m in metrics) and not any(e.ends_proof for e in events)
     short += [
         Shortfall(
-            f"{e.name}, {e.concerns}, {run.course.duty.label}", run.course.seconds, e.time, "s", _MENDS.get(e.name)
+            f"{e.name}, {e.concerns}, {run.course.duty.label}", run.course.seconds, e.time, "s", MENDS.get(e.name)
         )
         for e in events
         if e.ends_proof
     ]
     total = sum(value for _, value in terms if value > 0.0)
-    time, traces = _traces(run)
+    time, traces = traces_of(run)
     return Verdict(
         DutyProof(
             run.course.duty.label,
@@ -285,10 +283,10 @@ def _centre_metrics(run: Run, t: Floats, begin: int, state: Account, put: Put) -
 
 def _ride_metrics(run: Run, begin: int, vehicle: Vehicle, put: Put) -> None:
     c = run.corners
-    masses = np.array([vehicle.corner(_axle(name)).sprung_mass for name in run.circuit.names])
-    passive = np.array([vehicle.corner(_axle(name)).reference_damping for name in run.circuit.names])
-    springs = np.array([vehicle.corner(_axle(name)).spring for name in run.circuit.names])
-    kept = np.array([vehicle.corner(_axle(name)).damping for name in run.circuit.names])
+    masses = np.array([vehicle.corner(position).sprung_mass for position in run.circuit.positions])
+    passive = np.array([vehicle.corner(position).reference_damping for position in run.circuit.positions])
+    springs = np.array([vehicle.corner(position).spring for position in run.circuit.positions])
+    kept = np.array([vehicle.corner(position).damping for position in run.circuit.positions])
     inputs = run.course.inputs
     before = ride_beside(c, run.centre, inputs, run.course.wanted, run.circuit.sample, springs, passive, False)
     ideal = ride_beside(c, run.centre, inputs, run.course.wanted, run.circuit.sample, springs, kept, True)
@@ -328,107 +326,3 @@ def _ride_metrics(run: Run, begin: int, vehicle: Vehicle, put: Put) -> None:
         "1",
         "rms wheel travel",
     )
-
-
-def _axle(name: str) -> str:
-    return name.split()[0]
-
-
-_MENDS = {
-    "rail_collapsed": "flow",
-    "leakage_beats_pump": "flow",
-    "weight_not_held": "force",
-}
-
-
-def _first(mask: NDArray[np.bool_]) -> int:
-    found = np.flatnonzero(mask)
-    return int(found[0]) if found.size else -1
-
-
-def _events(run: Run, state: Account) -> tuple[Event, ...]:
-    found: list[Event] = []
-    step, t, z = run.circuit.sample, run.corner_trace, run.centre
-    task, s = state.tables.task, state.choice.setting
-    low = float(task.settings.low[s])
-    rail = run.centre_trace[:, at.T_RAIL]
-    pump = float(state.unit[U_QMAX])
-    leak = float(state.keys[0][4] + state.keys[1][4])
-    k = _first(rail < 0.5 * low)
-    if k >= 0:
-        if leak > pump:
-            text = f"valves and seals lose {leak / L_MIN:.4g} L/min, the pump gives {pump / L_MIN:.4g}"
-            found.append(Event("leakage_beats_pump", "centre", k * step, text, True))
-        else:
-            text = f"the rail fell below half of its lowest working pressure, {low / BAR:.4g} bar"
-            found.append(Event("rail_collapsed", "centre", k * step, text, True))
-    volume = float(task.catalogue.accumulators.volume[state.choice.accumulator])
-    if volume > 0.0:
-        precharge = float(state.tables.precharge[s])
-        k = _first(rail < precharge)
-        if k >= 0:
-            text = f"the rail fell below the precharge, {precharge / BAR:.4g} bar: no stored oil is left"
-            found.append(Event("accumulator_empty", "centre", k * step, text, True))
-    for i, name in enumerate(run.circuit.names):
-        travel = t[:, i, at.T_TRAVEL]
-        k = _first((travel < -run.corners[i, at.BUMP]) | (travel > run.corners[i, at.DROOP]))
-        if k >= 0:
-            held = run.corners[i, at.STATIC_FORCE]
-            stall = z[at.HIGH] * run.corners[i, at.CAP]
-            if held > stall and travel[k] < 0.0:
-                text = f"the actuator carries {held:.4g} N; full pressure holds {stall:.4g} N"
-                found.append(Event("weight_not_held", name, k * step, text, True))
-            else:
-                found.append(Event("bottomed", name, k * step, "an end stop was met", False))
-        k = _first(np.minimum(t[:, i, at.T_P1], t[:, i, at.T_P2]) < CAVITATION_GAUGE)
-        if k >= 0 and run.corners[i, at.FITTED] > 0.5:
-            found.append(Event("cavitated", name, k * step, "a chamber ran dry", False))
-        if not run.course.imposed:
-            k = _first(t[:, i, at.T_TYRE] <= -run.corners[i, at.TYRE_STATIC] * (1.0 - 1e-12))
-            if k >= 0:
-                found.append(Event("tyre_lifted", name, k * step, "the tyre left the ground", False))
-            slow = max(t.shape[0] // 4, 1)
-            early, late = float(np.std(travel[slow : 2 * slow])), float(np.std(travel[-slow:]))
-            room = min(run.corners[i, at.BUMP], run.corners[i, at.DROOP])
-            if late > 3.0 * max(early, 0.02 * room) and late > 0.3 * room and run.course.duty.kind == "road":
-                text = f"wheel travel grew from {1e3 * early:.3g} to {1e3 * late:.3g} mm rms: nothing damps it"
-                found.append(Event("motion_grows", name, 3 * slow * step, text, True))
-    if run.stopped is not None:
-        found.append(Event("integration_stopped", "run", run.stopped.time, run.stopped.reason, True))
-    return tuple(sorted(found, key=lambda e: e.time))
-
-
-_CORNER_TRACES = (
-    ("force", at.T_FORCE, "N", 1.0),
-    ("force_wanted", at.T_WANTED, "N", 1.0),
-    ("cap_pressure", at.T_P1, "bar", BAR),
-    ("annulus_pressure", at.T_P2, "bar", BAR),
-    ("spool", at.T_SPOOL, "1", 1.0),
-    ("wheel_travel", at.T_TRAVEL, "mm", 1e-3),
-    ("body_acceleration", at.T_BODY, "m/s²", 1.0),
-)
-_CENTRE_TRACES = (
-    ("rail_pressure", at.T_RAIL, "bar", BAR),
-    ("return_pressure", at.T_PORT_T, "bar", BAR),
-    ("shaft_speed", at.T_SHAFT, "rpm", UNITS["rpm"].factor),
-    ("electric_power", at.T_BUS, "W", 1.0),
-    ("supply_flow", at.T_SUPPLY, "L/min", L_MIN),
-    ("pump_flow", at.T_PUMP, "L/min", L_MIN),
-)
-
-
-def _traces(run: Run) -> tuple[tuple[float, ...], tuple[Trace, ...]]:
-    """Courses thinned to at most TRACE_POINTS instants; no average is taken, so peaks between them are not shown."""
-    count = run.centre_trace.shape[0]
-    picked = np.unique(np.linspace(0, max(count - 1, 0), min(count, TRACE_POINTS)).astype(int)) if count else []
-    time = tuple(float(k) * run.circuit.sample for k in picked)
-    found = [
-        Trace(name, "centre", unit, tuple((run.centre_trace[picked, column] / scale).tolist()))
-        for name, column, unit, scale in _CENTRE_TRACES
-    ]
-    for i, corner in enumerate(run.circuit.names):
-        found += [
-            Trace(name, corner, unit, tuple((run.corner_trace[picked, i, column] / scale).tolist()))
-            for name, column, unit, scale in _CORNER_TRACES
-        ]
-    return time, tuple(found)

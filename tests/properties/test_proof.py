@@ -42,7 +42,7 @@ def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
     for pressure in np.geomspace(0.2e5, 3.5e7, 25):
         liquid = zero + slope * (pressure - ATMOSPHERE)
         expected = oil.effective_bulk_modulus(liquid, air, pressure, 1.4, 0.0, 0.0)
-        v, modulus, _, h = mixture(pressure, zero, slope, air, 1.4)
+        v, modulus, _, _ = mixture(pressure, zero, slope, air, 1.4)
         assert modulus == pytest.approx(expected, rel=2e-3)
         d = 1e-4 * pressure
         above, below = mixture(pressure + d, zero, slope, air, 1.4), mixture(pressure - d, zero, slope, air, 1.4)
@@ -188,7 +188,7 @@ def test_closed_circuit_keeps_oil_and_energy_at_second_order() -> None:
         state = run.state
         n = 4
         chambers = []
-        for y, inputs in ((first_state(closed, np.zeros(n)), course.inputs[0]), (state, course.inputs[-1])):
+        for y in (first_state(closed, np.zeros(n)), state):
             total = 0.0
             for i in range(n):
                 row, k = corners[i], i * at.SLOTS

@@ -76,9 +76,9 @@ def test_position_servo_natural_frequency() -> None:
 
 
 def test_frequency_response_is_the_textbooks() -> None:
-    """Spool to piston speed: (Kq/A)/(s²/ωh² + 2δ·s/ωh + 1) with δ = Kce/A·√(β·M/Vt)... by python-control.
+    """Spool to piston speed: (Kq/A)/(s²/ωh² + 2δ·s/ωh + 1), evaluated by python-control.
 
-    ωh² = 4β·A²/(Vt·M), 2δ/ωh = Kc·M/A². Source: Merritt, Hydraulic Control Systems, valve-piston combination (recalled).
+    ωh² = 4β·A²/(Vt·M), 2δ/ωh = Kc·M/A². Source: Merritt, Hydraulic Control Systems, valve and piston; recalled.
     """
     area, chamber, modulus, mass = 1e-3, 4e-4, 1.3e9, 400.0
     circuit, c, z = lone_piston(area, chamber, modulus, mass)
