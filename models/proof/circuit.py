@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from models.drive.machine import bus_power, machine_loss
 from models.hydraulics.pump import delivery, shaft_torque
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.corner import corner_rates
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
@@ -22,14 +23,14 @@ from models.quantity import ATMOSPHERE
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def line_flow(drop: float, laminar: float, turbulent: float) -> tuple[float, float]:
     """(flow, its slope) of a line whose drop is laminar·Q + turbulent·Q², odd."""
     root = math.sqrt(laminar * laminar + 4.0 * turbulent * abs(drop))
     return 2.0 * drop / (laminar + root), 1.0 / root
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple[float, float]:
     """(oil in the accumulator m³, its slope m³/Pa) at an absolute `pressure`, from the isentrope's table.
 
@@ -51,7 +52,7 @@ def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple
     return oil, slope
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def machine_torque(z: Floats, centre: Floats, omega: float) -> tuple[float, float]:
     """(torque N·m of the speed loop within its limit, its slope over the shaft's speed)."""
     machine = centre[at.TORQUE_AHEAD] + z[at.SPEED_GAIN] * (centre[at.SHAFT_TARGET] - omega)
@@ -62,14 +63,14 @@ def machine_torque(z: Floats, centre: Floats, omega: float) -> tuple[float, floa
     return machine, -z[at.SPEED_GAIN]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def machine_bus(z: Floats, machine: float, omega: float) -> float:
     """Power drawn from the bus, W: machine with its losses, electronics, valves and fan."""
     loss = machine_loss(machine, omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON])
     return bus_power(machine * omega, loss, z[at.ELECTRONICS], z[at.STANDBY]) + z[at.OTHER_POWER]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def rates(
     c: Floats,
     z: Floats,
@@ -217,7 +218,7 @@ def rates(
     flows[at.F_RELIEF], flows[at.F_RETURN] = q_relief, q_return
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def _isentrope(table: Floats, low: float, step: float, pressure: float) -> float:
     """Temperature on the isentrope over the wall's, from column 2 of the accumulator's table."""
     place = (math.log(pressure) - low) / step

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from models.drive.machine import machine_loss
 from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
@@ -32,20 +33,18 @@ TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 RELIEF, UNLOADING, SPEED = range(3)
 
 
-@njit(cache=True, error_model="numpy")
-def law_force(c: Floats, kept: Floats, step: float, travel: float, body: float, tyre: float, wheel: float) -> float:
+@njit(**COMPILED)
+def law_force(c: Floats, kept: Floats, travel: float, body: float, tyre: float, wheel: float) -> float:
     """The ride law's force at the wheel, N, through its low cut and lag, both exact for a held command."""
     command = c[at.LAW_TRAVEL] * travel + c[at.LAW_BODY] * body + c[at.LAW_TYRE] * tyre + c[at.LAW_WHEEL] * wheel
     if c[at.LAW_LOW_CUT] > 0.0:
-        kept[F_SLOW] += (command - kept[F_SLOW]) * -math.expm1(-2.0 * math.pi * c[at.LAW_LOW_CUT] * step)
+        kept[F_SLOW] += (command - kept[F_SLOW]) * c[at.LAW_LOW_CUT]
         command -= kept[F_SLOW]
-    if c[at.LAW_BANDWIDTH] > 0.0:
-        kept[F_LAGGED] += (command - kept[F_LAGGED]) * -math.expm1(-2.0 * math.pi * c[at.LAW_BANDWIDTH] * step)
-        command = kept[F_LAGGED]
-    return command
+    kept[F_LAGGED] += (command - kept[F_LAGGED]) * c[at.LAW_BANDWIDTH]
+    return kept[F_LAGGED]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def opening_for(
     c: Floats, z: Floats, flow_in: float, p1: float, p2: float, give1: float, give2: float, port: float, tank: float
 ) -> float:
@@ -60,7 +59,7 @@ def opening_for(
     return flow_in / (fill + drain)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def corner_order(
     c: Floats,
     z: Floats,
@@ -98,10 +97,10 @@ def corner_order(
     return min(max(order, -1.0), 1.0), order
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: float, centre: Floats) -> None:
-    """Set pump loading, shaft speed and torque limit for the next sample; kept: rail integral rad/s, flow into
-    the corners m³/s, which a speed-controlled pump runs ahead of."""
+    """Set pump loading, shaft speed and torque limit for the next sample; kept: rail integral rad/s, flow
+    into the corners m³/s, and what of it a speed-controlled pump gives ahead: all of it, or with a store its mean."""
     gauge = rail - ATMOSPHERE
     control = int(z[at.CONTROL])
     target = z[at.MOST_SPEED]
@@ -112,7 +111,8 @@ def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: floa
             centre[at.LOADED] = 1.0
     elif control == SPEED:
         error = z[at.HIGH] - gauge
-        ahead = kept[1] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
+        kept[2] += (kept[1] - kept[2]) * z[at.FLOW_SHARE]
+        ahead = kept[2] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
         wish = ahead + z[at.RAIL_GAIN] * error + kept[0]
         target = min(max(wish, z[at.LEAST_SPEED]), z[at.MOST_SPEED])
         if wish == target or (wish > target) == (error < 0.0):

@@ -14,13 +14,14 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def edge(
     drop: float, gain: float, transition: float, opening: float, laminar: float, turbulent: float
 ) -> tuple[float, float, float]:
@@ -44,7 +45,7 @@ def edge(
     return flow, slope, by_opening
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def seal_friction(
     velocity: float, coulomb: float, break_out: float, stick_speed: float, stribeck_speed: float, viscous: float
 ) -> tuple[float, float]:
@@ -62,7 +63,7 @@ def seal_friction(
     return (level * turn + viscous) * velocity, max(slope, 0.0) + viscous
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def spool_acceleration(
     order: float, spool: float, rate: float, omega: float, damping: float, limit: float
 ) -> tuple[float, float]:
@@ -76,7 +77,7 @@ def spool_acceleration(
     return omega * damping * (wish - rate), pull
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def stop_force(
     travel: float, rate: float, bump: float, droop: float, stop: float, loss: float
 ) -> tuple[float, float, float]:
@@ -97,7 +98,7 @@ def stop_force(
     return 0.0, 0.0, 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def corner_rates(
     c: Floats,
     z: Floats,

@@ -36,8 +36,8 @@ NONE, SEAT, GAS = range(3)
 CORNER_COLUMNS = 61
 """Constants of a corner. Volumes at static height with line and dead volume; HOSE m³/Pa; gains m³/s per √Pa at full
 opening; UNDERLAP: opening every edge keeps at null; LINE_*: drop = laminar·Q + turbulent·Q²; leaks m³/s per Pa; STOP
-N/m with relative loss STOP_LOSS s/m; BAR N/m against the PARTNER corner; LAW_*: the ride law at the wheel, with what
-spring and orifice in line with the actuator add to the force wanted; FORCE_GAIN
+N/m with relative loss STOP_LOSS s/m; BAR N/m against the PARTNER corner; LAW_*: the ride law at the wheel, its corner
+frequencies as shares taken up in a sample, with what spring and orifice in line with the actuator add to the force wanted; FORCE_GAIN
 1/s of the pressure feedback; LEAD: seconds by which the
 velocity feed-forward runs ahead."""
 
@@ -46,7 +46,7 @@ velocity feed-forward runs ahead."""
     SUPPLY_TURBULENT, RETURN_LAMINAR, RETURN_TURBULENT, RESERVOIR, RELIEF_CRACK, RELIEF_GAIN, DISPLACEMENT, SLIP,
     VISCOSITY, DRAG, COULOMB_PUMP, CONSTANT_PUMP, INERTIA, SPEED_GAIN, IDLE, RATED_TORQUE, RATED_SPEED, COPPER, IRON,
     ELECTRONICS, STANDBY, GAS_TIME, GAS_LOW, GAS_STEP, BODY_MASS, PITCH_INERTIA, ROLL_INERTIA, IMPOSED, PEAK_TORQUE,
-    LEAST_SPEED, MOST_SPEED, BUS_POWER, OTHER_POWER, HIGH, CUT_IN, CONTROL, RAIL_GAIN, RAIL_INTEGRAL, SHAFT_BAND,
+    LEAST_SPEED, MOST_SPEED, BUS_POWER, OTHER_POWER, HIGH, CUT_IN, CONTROL, RAIL_GAIN, RAIL_INTEGRAL, FLOW_SHARE,
     LAW_HOLDS,
 ) = range(49)  # fmt: skip
 CENTRE_COLUMNS = 49

@@ -81,6 +81,10 @@ Source: [estimate]."""
 CHECK_CRACK = 0.1e5
 """Drop at which an anti-cavitation check opens, Pa. Source: [estimate]."""
 
+MEAN_FLOW_SECONDS = 1.0
+"""With a store a speed-controlled pump gives the mean flow ahead, over about so long; without one all of the flow.
+Its rail feedback reaches full speed at half the rail window. Source: [estimate]."""
+
 TABLE_POINTS = 400
 
 
@@ -148,7 +152,7 @@ def circuit_of(
     sample = float(np.clip(2.0 * math.pi / (16.0 * fastest), 0.2e-3, 1e-3))
     rows[:, at.LEAD] = rows[:, at.SPOOL_DAMPING] / rows[:, at.SPOOL_OMEGA] + 0.5 * sample
     rows[:, at.FORCE_GAIN] = np.minimum(0.25 * rows[:, at.SPOOL_OMEGA], 0.25 / sample)
-    centre, gas = _centre(state, vehicle, matter, temperature)
+    centre, gas = _centre(state, vehicle, matter, temperature, sample)
     names = {1.0: "left", -1.0: "right", 0.0: ""}
     return Circuit(
         rows,
@@ -274,7 +278,9 @@ def _arrange(
     row[at.ORIFICE] = cap * cap / resistance if resistance > 0.0 else 1e-3 * cap * cap / row[at.COULOMB]
 
 
-def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature: float) -> tuple[Floats, Floats]:
+def _centre(
+    state: Account, vehicle: Vehicle, matter: oil.OilState, temperature: float, sample: float
+) -> tuple[Floats, Floats]:
     task, choice = state.tables.task, state.choice
     catalogue, spec, s = task.catalogue, task.spec, choice.setting
     pumps, motors, tubes = catalogue.pumps, catalogue.motors, catalogue.tubes
@@ -342,8 +348,9 @@ def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature:
     at_high = (math.log(high + ATMOSPHERE) - z[at.GAS_LOW]) / z[at.GAS_STEP]
     give = 2.0 * z[at.RAIL_VOLUME] / modulus + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
     fast = 0.25 * 2.0 * math.pi * SHAFT_BANDWIDTH * give / z[at.DISPLACEMENT]
-    z[at.RAIL_GAIN] = min(most / (0.25 * (high - low)), fast)
-    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * 2.0 * math.pi * 0.5
+    z[at.RAIL_GAIN] = min(most / (0.5 * (high - low)), fast)
+    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * 2.0 * math.pi * 0.1
+    z[at.FLOW_SHARE] = -math.expm1(-sample / MEAN_FLOW_SECONDS) if volume > 0.0 else 1.0
 
     sides = vehicle.sides
     z[at.BODY_MASS] = vehicle.body_mass

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof.circuit import machine_bus, machine_torque, rates
+from models.proof.compiled import COMPILED
 from models.proof.control import F_WANTED, centre_orders, corner_order, law_force
 from models.proof.corner import spool_acceleration
 from models.proof.mixture import pressure_of
@@ -30,7 +31,7 @@ COUNTS = 4
 STEPS, REJECTED, STAGES, SAMPLES_DONE = range(COUNTS)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def simulate(
     c: Floats,
     z: Floats,
@@ -175,7 +176,7 @@ def simulate(
     return DONE
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def take_sample(
     c: Floats,
     z: Floats,
@@ -218,7 +219,7 @@ def take_sample(
                 piston = c[i, at.RATIO] * body - y[base + at.EXTRA]
                 rate = c[i, at.RATIO] * body_rate - y[base + at.EXTRA_RATE]
             if law and c[i, at.FITTED] > 0.5:
-                force = law_force(c[i], kept[i], sample, travel, body_rate, wheel - inputs[i, 0], wheel_rate)
+                force = law_force(c[i], kept[i], travel, body_rate, wheel - inputs[i, 0], wheel_rate)
                 force -= c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed
                 kept[i, F_WANTED] = force / c[i, at.RATIO]
         else:
@@ -240,7 +241,7 @@ def take_sample(
     centre_orders(z, pressure_of(y[e + at.RAIL], floor), y[e + at.SHAFT], kept_centre, sample, centre)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def new_orders(
     c: Floats,
     z: Floats,
@@ -267,7 +268,7 @@ def new_orders(
     power[at.W_MACHINE], power[at.W_BUS] = machine * omega, machine_bus(z, machine, omega)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def keep_traces(
     c: Floats,
     z: Floats,

@@ -14,6 +14,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 
 Floats = NDArray[np.float64]
 
@@ -25,12 +26,13 @@ BLOCK = 4
 """Unknowns of a corner's block at most: two pressures, wheel speed, what the arrangement adds."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def factor(
     c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Floats, x: Floats, border: Floats
 ) -> None:
-    """Factor I - g·J. lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T;
-    border: 7 by 7."""
+    """Factor I - g·J, reciprocals on the diagonals.
+
+    lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T; border: 7 by 7."""
     n = c.shape[0]
     imposed = z[at.IMPOSED] > 0.5
     border[:, :] = 0.0
@@ -78,9 +80,10 @@ def factor(
                 xi[0, 0], xi[0, 1] = -g * p[at.D1V] * r, -g * p[at.D2V] * r
                 xi[0, 2] = -g * (own + r * r * friction)
         for k in range(block):
+            d[k, k] = 1.0 / d[k, k]
             for row in range(k + 1, block):
                 if d[row, k] != 0.0:
-                    part = d[row, k] / d[k, k]
+                    part = d[row, k] * d[k, k]
                     d[row, k] = part
                     for col in range(k + 1, block):
                         d[row, col] -= part * d[k, col]
@@ -88,15 +91,16 @@ def factor(
             solve_block(d, xi[k], block)
         reach(c[i], p, g, imposed, cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], border, xi)
     for k in range(at.BORDER):
+        border[k, k] = 1.0 / border[k, k]
         for row in range(k + 1, at.BORDER):
             if border[row, k] != 0.0:
-                part = border[row, k] / border[k, k]
+                part = border[row, k] * border[k, k]
                 border[row, k] = part
                 for col in range(k + 1, at.BORDER):
                     border[row, col] -= part * border[k, col]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def solve_block(d: Floats, b: Floats, block: int) -> None:
     """Solve one corner's factored block in place."""
     for k in range(1, block):
@@ -105,10 +109,10 @@ def solve_block(d: Floats, b: Floats, block: int) -> None:
     for k in range(block - 1, -1, -1):
         for col in range(k + 1, block):
             b[k] -= d[k, col] * b[col]
-        b[k] /= d[k, k]
+        b[k] *= d[k, k]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def pull_on_body(c: Floats, p: Floats, g: float, x: Floats) -> float:
     """g times the change of the force on the body with a corner's unknowns `x`, body speed apart."""
     r = c[at.RATIO]
@@ -119,7 +123,7 @@ def pull_on_body(c: Floats, p: Floats, g: float, x: Floats) -> float:
     return g * (total + r * r * p[at.FRICTION] * x[2])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def reach(
     c: Floats, p: Floats, g: float, imposed: bool, p_give: float, t_give: float, border: Floats, xi: Floats
 ) -> None:
@@ -146,7 +150,7 @@ def reach(
     border[at.B_T, at.B_T] += g * t_give * (p[at.QT1] * xi[2, 0] + p[at.QT2] * xi[2, 1])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def solve(
     c: Floats,
     z: Floats,
@@ -210,7 +214,7 @@ def solve(
     for row in range(at.BORDER - 1, -1, -1):
         for col in range(row + 1, at.BORDER):
             b[row] -= border[row, col] * b[col]
-        b[row] /= border[row, row]
+        b[row] *= border[row, row]
     for i in range(n):
         base, p = i * at.SLOTS, parts[i]
         xb = k[base + at.EXTRA : base + at.EXTRA + BLOCK]

@@ -44,7 +44,7 @@ def by_lsoda(letter: str, speed: float, seconds: float, relative: float) -> tupl
     n = c.shape[0]
     y = first_state(circuit, course.inputs[0, :n, 0])
     parts, cparts, power, flows = workspace(n)
-    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(2), np.zeros(at.ORDERS), np.zeros(n)
+    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(3), np.zeros(at.ORDERS), np.zeros(n)
     centre[at.LOADED] = 1.0
     trace = np.zeros((n, at.CORNER_TRACES))
     floor = tolerances(circuit) * relative

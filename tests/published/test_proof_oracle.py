@@ -36,7 +36,7 @@ def by_scipy(document: dict[str, Any], seconds: float, method: str) -> np.ndarra
     n, samples = c.shape[0], course.inputs.shape[0] - 1
     y = first_state(circuit, course.inputs[0, :n, 0])
     parts, cparts, power, flows = workspace(n)
-    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(2), np.zeros(at.ORDERS), np.zeros(n)
+    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(3), np.zeros(at.ORDERS), np.zeros(n)
     centre[at.LOADED] = 1.0
     trace = np.zeros((n, at.CORNER_TRACES))
     floor = 1e-6 * tolerances(circuit)
