@@ -27,13 +27,14 @@ SIGNAL_WORDS = frozenset({"danger", "warning", "caution", "notice"})
 UNIT_SUFFIXES = frozenset({
     "mm", "um", "mm2", "cm3", "l", "bar", "mpa", "gpa", "kg", "kg_m", "g", "l_min", "hz", "rpm", "w", "kw", "nm",
     "c", "k", "v", "a", "ohm", "mm2_s", "kg_m3", "j_kg_k", "w_m_k", "per_k", "per_pa", "cm3_rev", "ms", "s",
-    "mm3_m_bar", "mm_s", "m_s", "n", "n_m", "k_w", "mpa_k", "j_kg_k2", "w_m_k2", "mpa_s", "kj_kg", "j_kg",
+    "mm3_m_bar", "ohm_m", "t", "w_m2_k", "kg_m2", "kg_w", "mm_s", "m_s", "n", "n_m", "k_w", "mpa_k", "j_kg_k2", "w_m_k2", "mpa_s", "kj_kg", "j_kg",
 })
 
 DIMENSIONLESS = frozenset({
     "seal_squeeze", "k", "k1", "k_inf", "kd", "slip_coefficient", "viscous_drag_coefficient",
     "coulomb_friction_coefficient", "speed_exponent", "mass_exponent", "max_compression_ratio",
     "electronics_loss_fraction", "efficiency", "exponent", "bulk_pressure_slope", "air_solubility",
+    "gauge_awg", "ratio", "area_factor", "power_per_heat",
     "value",  # its unit stands in the table's own `unit` column
 })
 
