@@ -27,7 +27,8 @@ SIGNAL_WORDS = frozenset({"danger", "warning", "caution", "notice"})
 UNIT_SUFFIXES = frozenset({
     "mm", "um", "mm2", "cm3", "l", "bar", "mpa", "gpa", "kg", "kg_m", "g", "l_min", "hz", "rpm", "w", "kw", "nm",
     "c", "k", "v", "a", "ohm", "mm2_s", "kg_m3", "j_kg_k", "w_m_k", "per_k", "per_pa", "cm3_rev", "ms", "s",
-    "mm3_m_bar", "ohm_m", "t", "w_m2_k", "kg_m2", "kg_w", "mm_s", "m_s", "n", "n_m", "k_w", "mpa_k", "j_kg_k2", "w_m_k2", "mpa_s", "kj_kg", "j_kg",
+    "mm3_m_bar", "mm_s", "m_s", "n", "n_m", "k_w", "mpa_k", "j_kg_k2", "w_m_k2", "mpa_s", "j_kg",
+    "ohm_m", "t", "w_m2_k", "kg_m2", "kg_w",
 })
 
 DIMENSIONLESS = frozenset({
@@ -79,9 +80,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A size or property table. `columns` leaves out source and kind, which every row carries."""
+    """A size or property table. `columns` leaves out source and kind, which every row carries; `title` what it is."""
 
     name: str
+    title: str
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
 
@@ -193,11 +195,11 @@ def _finite(file: str, place: int | str, column: str, raw: object) -> float:
     return number
 
 
-def read_table(path: Path, key: tuple[str, ...], sources: Iterable[str]) -> Table:
+def read_table(path: Path, key: tuple[str, ...], sources: Iterable[str], title: str = "") -> Table:
     """Read one CSV file.
 
     Args: `path` the file, its stem becoming the table's name; `key` the columns that together name a row; `sources` the
-    ids a row may cite.
+    ids a row may cite; `title` what the table holds, in words.
     Raises DataError for a number's column without a unit, a missing key column, a row without a known source and kind,
     a blank, unreadable or infinite number, a blank text (but for `note`), a row too long or short, or a key seen twice.
     """
@@ -239,7 +241,7 @@ def read_table(path: Path, key: tuple[str, ...], sources: Iterable[str]) -> Tabl
             rows.append(Row(MappingProxyType(values), raw["source"], raw["kind"]))
     if not rows:
         raise DataError(file, 1, "row", "the table is empty")
-    return Table(path.stem, columns, tuple(rows))
+    return Table(path.stem, title, columns, tuple(rows))
 
 
 def read_media(path: Path, sources: Iterable[str]) -> Mapping[str, Medium]:
@@ -310,17 +312,18 @@ def load_sources() -> Mapping[str, Source]:
 
 
 @cache
-def _keys() -> Mapping[str, tuple[str, ...]]:
-    return MappingProxyType({name: tuple(entry["key"]) for name, entry in _read_toml(ROOM / "tables.toml").items()})
+def _tables() -> Mapping[str, Any]:
+    return MappingProxyType(_read_toml(ROOM / "tables.toml"))
 
 
-TABLE_NAMES: tuple[str, ...] = tuple(_keys())
+TABLE_NAMES: tuple[str, ...] = tuple(_tables())
 
 
 @cache
 def load_table(name: str) -> Table:
     """One table of this room by name. Raises KeyError for a name not in TABLE_NAMES, DataError for a bad file."""
-    return read_table(ROOM / f"{name}.csv", _keys()[name], load_sources())
+    entry = _tables()[name]
+    return read_table(ROOM / f"{name}.csv", tuple(entry["key"]), load_sources(), entry["title"])
 
 
 @cache

@@ -194,8 +194,6 @@ def cylinder_conductance(
     difference = surface - ambient
     end = 0.25 * math.pi * diameter**2
     forced = conductivity / diameter * nusselt_cross_cylinder(air_speed * diameter / viscosity, prandtl)
-    if air_speed <= 0.0:
-        forced = 0.0
     forced_end = conductivity / diameter * nusselt_flat_plate(air_speed * diameter / viscosity, prandtl)
     radiant = radiation_coefficient(surface, ambient, emissivity)
     if upright:

@@ -133,7 +133,7 @@ def density(medium: Medium, pressure: float, temperature: float) -> float:
     """
     check_temperature(medium, temperature)
     zero, slope = medium.bulk_modulus_isothermal * _warmth(medium, temperature), medium.bulk_pressure_slope
-    return _linear(medium.density_points, temperature) / _relative_volume(zero, slope, pressure)
+    return _linear(medium.density_points, temperature) / (1.0 - _compressed_by(zero, slope, pressure))
 
 
 def heat_capacity(medium: Medium, temperature: float) -> float:
@@ -161,10 +161,11 @@ def _warmth(medium: Medium, temperature: float) -> float:
     return math.exp(rate * (temperature - medium.bulk_temperature))
 
 
-def _relative_volume(modulus: float, slope: float, pressure: float) -> float:
+def _compressed_by(modulus: float, slope: float, pressure: float) -> float:
+    # relative loss of volume, 1 − V/V0
     if slope == 0.0:
-        return math.exp(-pressure / modulus)
-    return float((1.0 + slope * pressure / modulus) ** (-1.0 / slope))
+        return -math.expm1(-pressure / modulus)
+    return -math.expm1(-math.log1p(slope * pressure / modulus) / slope)
 
 
 def secant_from_tangent(tangent: float, slope: float, pressure: float) -> float:
@@ -174,7 +175,7 @@ def secant_from_tangent(tangent: float, slope: float, pressure: float) -> float:
     """
     if pressure == 0.0:
         return tangent
-    return pressure / (1.0 - _relative_volume(tangent, slope, pressure))
+    return pressure / _compressed_by(tangent, slope, pressure)
 
 
 def tangent_from_secant(secant: float, slope: float, pressure: float) -> float:

@@ -1,0 +1,119 @@
+"""The Flask application: what happens around every request, and how a worker starts.
+
+Knows request ids, tokens, content negotiation, the log, and that every error leaves as a problem document.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+import threading
+import time
+import uuid
+
+from flask import Response, g, request
+from flask_openapi3 import Info, OpenAPI
+from werkzeug.exceptions import HTTPException
+
+from models.quantity import OutOfRange
+from service import logs, reference
+from service.identity import owner_of, versions
+from service.problems import Problem, of_status, outside_data
+from service.reading import LARGEST_BODY, read_spec
+from service.routes import HTML, routes
+from service.settings import Settings, from_environment
+from service.sizings import compute
+from service.store import Store
+from service.web import Office, office
+
+_REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+
+
+def create_app(settings: Settings) -> OpenAPI:
+    """The service with its store; ready at once, or after warming up where the settings ask for it."""
+    about = Info(
+        title="Ramwright",
+        version=versions().model,
+        description="Sizes a central hydraulic active suspension from a vehicle spec. The results help an engineer to "
+        "think; they replace neither local regulations nor a check by licensed practice.",
+    )
+    app = OpenAPI("service", info=about, doc_ui=False, static_folder=None, template_folder="assets")
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+    shared = Office(settings, Store.at(settings.store))
+    app.extensions["ramwright"] = shared
+    app.register_api(routes)
+    app.before_request(_open)
+    app.after_request(_close)
+    app.register_error_handler(Problem, Problem.response)
+    app.register_error_handler(OutOfRange, lambda error: outside_data(error).response())
+    app.register_error_handler(HTTPException, _framework_problem)
+    app.register_error_handler(Exception, _failure)
+    if settings.warm_up:
+        threading.Thread(target=_warm_up, args=(shared,), name="warm-up", daemon=True).start()
+    else:
+        shared.ready.set()
+    return app
+
+
+def worker() -> OpenAPI:
+    """The application of one worker process, with settings from the environment."""
+    logs.configure()
+    return create_app(from_environment())
+
+
+def _warm_up(shared: Office) -> None:
+    start = time.perf_counter()
+    try:
+        for name in reference.example_names():
+            compute(read_spec(reference.example_bytes(name)), "warm-up")
+    except Exception as error:  # noqa: BLE001 - the thread's last line: a worker that cannot size says so and stays unready
+        logs.event("warm-up failed", logging.ERROR, **logs.failure(error))
+        return
+    shared.ready.set()
+    logs.event("ready", seconds=round(time.perf_counter() - start, 3))
+
+
+def _open() -> None:
+    g.start = time.perf_counter()
+    given = request.headers.get("X-Request-Id", "")
+    g.request_id = given if _REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
+    owner = owner_of(request.headers.get("Authorization"), office().settings.tokens)
+    if owner is None and request.path.startswith("/v1/"):
+        raise Problem("no-token", "this service asks for a bearer token", headers={"WWW-Authenticate": "Bearer"})
+    g.owner = owner
+    if request.endpoint is not None:
+        _negotiate(request.endpoint)
+
+
+def _negotiate(endpoint: str) -> None:
+    offered = "text/html" if endpoint.rsplit(".", 1)[-1] in HTML else "application/json"
+    if request.accept_mimetypes and offered not in request.accept_mimetypes:
+        raise Problem("not-acceptable", f"this address answers with {offered}")
+
+
+def _close(response: Response) -> Response:
+    response.headers["X-Request-Id"] = g.request_id
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Content-Security-Policy"] = _POLICY
+    response.vary.update(("Accept", "Authorization"))
+    logs.event(
+        "request",
+        request_id=g.request_id,
+        method=request.method,
+        route=request.url_rule.rule if request.url_rule else None,
+        status=response.status_code,
+        ms=round(1e3 * (time.perf_counter() - g.start), 2),
+    )
+    return response
+
+
+def _framework_problem(error: HTTPException) -> Response:
+    status = error.code or 500
+    headers = {name: value for name, value in error.get_headers() if name in ("Allow", "Retry-After")}
+    return Problem(of_status(status), error.description or error.name, headers=headers).response()
+
+
+def _failure(error: Exception) -> Response:
+    logs.event("failure", logging.ERROR, request_id=g.get("request_id"), **logs.failure(error))
+    return Problem("internal", "an unforeseen failure; it is in the log under this request's id").response()

@@ -1,0 +1,190 @@
+"""Every address of the service on one page. A route reads, calls and replies; it never calculates."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+from flask import Response, current_app, render_template
+from flask_openapi3 import APIBlueprint
+from pydantic import BaseModel, Field
+
+from models.quantity import ZERO_CELSIUS, OutOfRange, on_wire, to_wire
+from service import reference
+from service.contract import SPEC_BODY, document, posted, replies
+from service.differ import compare
+from service.identity import versions
+from service.problems import KINDS, Problem, outside_data
+from service.reading import DEEPEST, LARGEST_BODY
+from service.sizings import check, find_or_size
+from service.store import Stored
+from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
+from service.web import Query, caller, json_reply, office, posted_spec, sizing_reply
+
+routes = APIBlueprint("ramwright", __name__)
+
+HTML = ("docs",)
+"""Routes that answer with a page instead of JSON."""
+
+
+class IdPath(BaseModel):
+    id: str = Field(description="Id")
+
+
+class NamePath(BaseModel):
+    name: str = Field(description="Name")
+
+
+class AgainstQuery(Query):
+    against: str | None = Field(default=None, description="Id of another sizing: the reply lists what differs")
+
+
+class StateQuery(Query):
+    temperature: Annotated[float, on_wire("c", -100.0, 400.0, "Temperature")] = ZERO_CELSIUS + 40.0
+    pressure: Annotated[float, on_wire("bar", -1.0, 1_000.0, "Gauge pressure")] = 0.0
+
+
+@routes.post(
+    "/v1/sizings",
+    summary="Size a spec, or find the sizing of the same spec",
+    openapi_extensions=SPEC_BODY,
+    responses=posted(
+        (201, "A new sizing, its address in Location", "Sizing"),
+        (200, "The sizing of the same spec, as it was first answered", "Sizing"),
+        problems=(429, 503),
+    ),
+)
+def post_sizing() -> Response:
+    office().need_ready()
+    stored, is_new = find_or_size(posted_spec(), caller(), office().store, office().turnstile)
+    return sizing_reply(stored, 201 if is_new else 200)
+
+
+@routes.get(
+    "/v1/sizings/<id>",
+    summary="A sizing, or what differs between it and another",
+    responses=replies(
+        (200, "The sizing; with `against`, a Comparison", "SizingOrComparison"),
+        (304, "The caller holds it already", None),
+        problems=(422,),
+    ),
+)
+def get_sizing(path: IdPath, query: AgainstQuery) -> Response:
+    this = _kept(path.id)
+    if query.against is None:
+        return sizing_reply(this, 200)
+    return json_reply(to_wire(compare(json.loads(this.body), json.loads(_kept(query.against).body))))
+
+
+def _kept(id: str) -> Stored:
+    stored = office().store.get(caller(), id)
+    if stored is None:
+        raise Problem("not-found", "there is no sizing of that id, or it is not yours")
+    return stored
+
+
+@routes.post(
+    "/v1/specs/check",
+    summary="The effective spec with each default used; nothing is computed",
+    openapi_extensions=SPEC_BODY,
+    responses=posted((200, "The spec as it would be sized", "CheckedSpec")),
+)
+def check_spec() -> Response:
+    return json_reply(check(posted_spec()))
+
+
+@routes.get("/v1/media", summary="The media a spec may name", responses=replies((200, "Media", "MediumList")))
+def list_media() -> Response:
+    return json_reply(to_wire(reference.media_list()))
+
+
+@routes.get(
+    "/v1/media/<id>",
+    summary="A medium's data, and its state at a pressure and temperature",
+    responses=replies((200, "The medium", "MediumPage"), problems=(422,)),
+)
+def get_medium(path: IdPath, query: StateQuery) -> Response:
+    try:
+        return json_reply(to_wire(reference.medium_page(path.id, query.pressure, query.temperature)))
+    except OutOfRange as error:
+        raise outside_data(error, "/temperature_c", place="query") from None
+
+
+@routes.get("/v1/tables", summary="The tables the search draws on", responses=replies((200, "Tables", "TableList")))
+def list_tables() -> Response:
+    return json_reply(to_wire(reference.table_list()))
+
+
+@routes.get("/v1/tables/<name>", summary="A table", responses=replies((200, "The table", "TablePage")))
+def get_table(path: NamePath) -> Response:
+    return json_reply(to_wire(reference.table_page(path.name)))
+
+
+@routes.get("/v1/sources", summary="Citations", responses=replies((200, "Citations", "SourceList")))
+def list_sources() -> Response:
+    return json_reply(to_wire(reference.source_list()))
+
+
+@routes.get("/v1/sources/<id>", summary="A citation", responses=replies((200, "The citation", "SourcePage")))
+def get_source(path: IdPath) -> Response:
+    return json_reply(to_wire(reference.source_page(path.id)))
+
+
+@routes.get("/v1/examples", summary="Ready specs", responses=replies((200, "Ready specs", "ExampleList")))
+def list_examples() -> Response:
+    return json_reply(to_wire(reference.example_list()))
+
+
+@routes.get(
+    "/v1/examples/<name>", summary="A ready spec, to be posted as it is", responses=replies((200, "The spec", "Spec"))
+)
+def get_example(path: NamePath) -> Response:
+    return json_reply(reference.example(path.name))
+
+
+@routes.get("/v1/about", summary="Versions and limits", responses=replies((200, "Versions and limits", "About")))
+def about() -> Response:
+    limits = {
+        "body_bytes": LARGEST_BODY,
+        "nesting_levels": DEEPEST,
+        "sizings_at_once": PLACES,
+        "sizings_waiting": WAITING,
+        "sizings_waiting_of_one_caller": WAITING_OF_ONE_CALLER,
+    }
+    of = versions()
+    return json_reply(
+        {
+            "name": "ramwright",
+            "model_version": of.model,
+            "data_version": of.data,
+            "licence": "MIT",
+            "limits": limits,
+            "links": {"docs": "/docs", "contract": "/openapi.json", "examples": "/v1/examples"},
+        }
+    )
+
+
+@routes.get("/livez", summary="Whether the service runs", responses=replies((200, "It runs", "Status")))
+def live() -> Response:
+    return json_reply({"status": "live"})
+
+
+@routes.get(
+    "/readyz",
+    summary="Whether the service can size",
+    responses=replies((200, "It can", "Status"), problems=(503,)),
+)
+def ready() -> Response:
+    office().need_ready()
+    return json_reply({"status": "ready"})
+
+
+@routes.get("/openapi.json", summary="This contract", responses=replies((200, "The OpenAPI document", "Contract")))
+def contract() -> Response:
+    return json_reply(document(current_app))
+
+
+@routes.get("/docs", summary="This contract as a page", responses=replies((200, "A page", "html")))
+def docs() -> Response:
+    page = render_template("docs.html", contract=document(current_app), kinds=KINDS)
+    return Response(page, content_type="text/html; charset=utf-8")

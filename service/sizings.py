@@ -1,0 +1,101 @@
+"""A posted spec to the bytes of its sizing: the one path that the service, the command line and the demo take.
+
+Knows how the pipeline's answer is written and where a value outside the data stands in the spec. Does not know HTTP.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from models import pipeline
+from models.quantity import OutOfRange, to_wire
+from models.spec import Spec, complete
+from service.field_errors import pointer_of, schemas_at
+from service.identity import Versions, labels, sizing_id, versions
+from service.problems import outside_data
+from service.reading import Posted, spec_schema
+from service.store import Store, Stored
+from service.turnstile import Turnstile
+
+
+def compute(posted: Posted, id: str) -> dict[str, Any]:
+    """The whole sizing as JSON values. Raises Problem where the spec leads outside what the data hold for."""
+    try:
+        answer = pipeline.size(posted.spec)
+    except OutOfRange as error:
+        raise outside_data(error, place_of(error, posted.spec)) from None
+    return {"id": id, "name": posted.spec.name, **to_wire(answer), "links": links(id)}
+
+
+def links(id: str) -> dict[str, str]:
+    """Where to go from a sizing."""
+    return {
+        "self": f"/v1/sizings/{id}",
+        "against": f"/v1/sizings/{id}?against={{other}}",
+        "media": "/v1/media",
+        "sources": "/v1/sources",
+        "docs": "/docs",
+    }
+
+
+def encode(document: Mapping[str, Any]) -> bytes:
+    """JSON as it is stored and sent; raises ValueError for a number that is not finite."""
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+
+
+def find_or_size(posted: Posted, owner: str, store: Store, turnstile: Turnstile) -> tuple[Stored, bool]:
+    """The stored sizing of a spec, computed and kept first where there is none; and whether it is new.
+
+    Nothing is kept unless the whole computation succeeds.
+    """
+    id = sizing_id(posted.document, versions())
+    kept = store.get(owner, id)
+    if kept is not None:
+        return kept, False
+    with turnstile.admit(owner):
+        kept = store.get(owner, id)  # the same spec may have been ahead in the queue
+        if kept is not None:
+            return kept, False
+        return store.put(owner, id, labels(posted.document), encode(compute(posted, id)))
+
+
+def check(posted: Posted) -> dict[str, Any]:
+    """What a sizing would start from: the effective spec and each default used. Nothing is computed."""
+    effective, used = complete(posted.spec)
+    of: Versions = versions()
+    return {
+        "id": sizing_id(posted.document, of),
+        "name": posted.spec.name,
+        "effective_spec": to_wire(effective),
+        "defaults_used": to_wire(used),
+        "model_version": of.model,
+        "data_version": of.data,
+    }
+
+
+def place_of(error: OutOfRange, spec: Spec) -> str:
+    """Pointer to the one value of the effective spec that equals the refused one in the same unit; "" when none does.
+
+    Models raise without knowing where their argument came from.
+    """
+    found = [
+        pointer_of(path)
+        for path, value in _numbers(to_wire(complete(spec)[0]), ())
+        if math.isclose(value, error.given, rel_tol=1e-9, abs_tol=1e-12)
+        and any(node.get("x-unit") == error.unit for node in schemas_at(spec_schema(), path))
+    ]
+    return found[0] if len(found) == 1 else ""
+
+
+def _numbers(value: Any, path: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], float]]:
+    if isinstance(value, Mapping):
+        for name, item in value.items():
+            yield from _numbers(item, (*path, name))
+    elif isinstance(value, list):
+        for index, item in enumerate(value):
+            yield from _numbers(item, (*path, index))
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield path, float(value)

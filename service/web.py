@@ -1,0 +1,87 @@
+"""The exchange with HTTP that every route shares: read the body, know the caller, write the reply.
+
+Knows headers, media types and conditional requests (RFC 9110). Knows nothing of what is exchanged.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, field
+from typing import Any
+
+from flask import Response, current_app, g, request
+from pydantic import ValidationError
+
+from models.quantity import Input
+from service.field_errors import field_errors
+from service.problems import Problem, invalid
+from service.reading import Posted, read_spec
+from service.settings import Settings
+from service.sizings import encode
+from service.store import Store, Stored
+from service.turnstile import RETRY_AFTER, Turnstile
+
+
+@dataclass(frozen=True)
+class Office:
+    """What the routes of one running service share."""
+
+    settings: Settings
+    store: Store
+    turnstile: Turnstile = field(default_factory=Turnstile)
+    ready: threading.Event = field(default_factory=threading.Event)
+
+    def need_ready(self) -> None:
+        """Raise Problem `unavailable` until the kernels are warm."""
+        if not self.ready.is_set():
+            raise Problem("unavailable", "the kernels are being made ready", headers=RETRY_AFTER)
+
+
+class Query(Input):
+    """Base of query parameters: texts read as the annotated quantities, unknown names refused."""
+
+    @classmethod
+    def model_validate(cls, obj: Any, **kwargs: Any) -> Any:
+        """The parameters as a record in SI; raises Problem with every parameter that cannot be accepted."""
+        try:
+            return cls.model_validate_strings(obj)
+        except ValidationError as error:
+            found = field_errors(error, obj, cls.model_json_schema(by_alias=True), place="query")
+            raise invalid(found) from None
+
+
+def office() -> Office:
+    shared: Office = current_app.extensions["ramwright"]
+    return shared
+
+
+def caller() -> str:
+    """The owner whose sizings this request may see."""
+    owner: str = g.owner
+    return owner
+
+
+def posted_spec() -> Posted:
+    """The spec in the body; raises Problem for another media type and for whatever is wrong with it."""
+    charset = request.mimetype_params.get("charset", "utf-8").lower()
+    if request.mimetype != "application/json" or charset not in ("utf-8", "utf8", "us-ascii"):
+        given = request.content_type or "nothing"
+        raise Problem("wrong-media-type", f"the body is declared as {given[:80]}; application/json in UTF-8 is read")
+    if request.headers.get("Content-Encoding", "identity") != "identity":
+        raise Problem("wrong-media-type", "a compressed body is not read")
+    return read_spec(request.get_data(cache=False))
+
+
+def json_reply(document: Any, status: int = 200) -> Response:
+    return Response(encode(document), status, content_type="application/json")
+
+
+def sizing_reply(stored: Stored, status: int) -> Response:
+    """A stored sizing, the same bytes whenever it is asked for; 304 where the caller holds them already."""
+    reply = Response(stored.body, status, content_type="application/json")
+    reply.set_etag(stored.etag)
+    reply.headers["Cache-Control"] = "private, max-age=86400, immutable"
+    if request.method == "POST":
+        reply.headers["Location"] = f"/v1/sizings/{stored.id}"
+        return reply
+    return reply.make_conditional(request)
