@@ -187,9 +187,13 @@ def choose_wire(
     wire over window; bare, insulated: diameters, m, of the gauges from thick to thin. Wires lie in parallel strands
     where one thick wire would make too many turns. Fill is copper over window. Index −1: no gauge fits.
     """
-    first = 0
-    while first < len(insulated) and 2.0 * insulated[first] > space:
-        first += 1
+    first, last = 0, len(insulated)
+    while first < last:
+        middle = (first + last) // 2
+        if 2.0 * insulated[middle] > space:
+            first = middle + 1
+        else:
+            last = middle
     if first == len(insulated):
         return -1, 0, 0, 0.0
     full = packing * window / (0.25 * math.pi)
