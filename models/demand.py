@@ -123,7 +123,9 @@ def build_demand(spec: Spec, plant_mass: float = 0.0) -> Demand:
         given = spec.axle(position).sprung_mass
         added = 0.0 if spec.corners_fitted == "one" else plant_mass / 4.0
         duties = [
-            motion_duty(spec, position, duty, (given + added) / given, warnings if position == spec.positions[0] else [])
+            motion_duty(
+                spec, position, duty, (given + added) / given, warnings if position == spec.positions[0] else []
+            )
             for duty in spec.duty
         ]
         axles.append(axle_demand(spec, position, added, duties))
@@ -175,7 +177,9 @@ def motion_duty(
     if frequency is None or duty.corners_in_step is None:
         raise ValueError("motion_duty needs a completed spec")
     gaussian = motion.wheel_velocity_rms is not None
-    velocity_rms = motion.wheel_velocity_rms * ratio if motion.wheel_velocity_rms is not None else velocity / math.sqrt(2)
+    velocity_rms = (
+        motion.wheel_velocity_rms * ratio if motion.wheel_velocity_rms is not None else velocity / math.sqrt(2)
+    )
     force_rms = (
         motion.wheel_force_rms * force_scale / ratio if motion.wheel_force_rms is not None else force / math.sqrt(2)
     )

@@ -46,7 +46,8 @@ class SuspensionVelocity(Input):
         int | None, Field(ge=1, le=4, description="Corners that extend together at the peak; default all fitted")
     ] = None
     duration: Annotated[
-        float | None, on_wire("s", 0.01, 36_000.0, "Length of a burst at peak amplitude; default continuous or 3 cycles")
+        float | None,
+        on_wire("s", 0.01, 36_000.0, "Length of a burst at peak amplitude; default continuous or 3 cycles"),
     ] = None
 
 

@@ -118,7 +118,9 @@ class OutOfRange(ValueError):
     ) -> None:
         self.quantity, self.given, self.low, self.high = quantity, given, low, high
         self.unit, self.source = unit, source
-        super().__init__(f"{quantity} is {given:.6g} {unit}; the data hold for {allowed_text(low, high, unit)} ({source})")
+        super().__init__(
+            f"{quantity} is {given:.6g} {unit}; the data hold for {allowed_text(low, high, unit)} ({source})"
+        )
 
 
 def allowed_text(low: float | None, high: float | None, unit: str) -> str:
@@ -259,9 +261,7 @@ def _record_schema(record: type, defs: dict[str, Any]) -> dict[str, Any]:
     if name not in defs:
         defs[name] = {}
         hints = typing.get_type_hints(record, include_extras=True)
-        properties = {
-            wire_field: _annotation_schema(hints[attr], defs) for attr, wire_field, _ in _wire_fields(record)
-        }
+        properties = {wire_field: _annotation_schema(hints[attr], defs) for attr, wire_field, _ in _wire_fields(record)}
         text = (record.__doc__ or "").strip().split("\n", 1)[0]
         defs[name] = {"type": "object", "description": text, "properties": properties, "required": list(properties)}
     return {"$ref": f"#/$defs/{name}"}

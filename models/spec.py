@@ -36,7 +36,8 @@ class Axle(Input):
         float, on_wire("n_s_m", 0.0, 100_000.0, "Damping at the wheel that stays beside the actuator")
     ] = 0.0
     reference_damping: Annotated[
-        float | None, on_wire("n_s_m", 0.0, 100_000.0, "Damping of the passive vehicle to compare with; default ζ = 0.3")
+        float | None,
+        on_wire("n_s_m", 0.0, 100_000.0, "Damping of the passive vehicle to compare with; default ζ = 0.3"),
     ] = None
     anti_roll_rate: Annotated[
         float, on_wire("nm_deg", 0.0, 1e6, "Roll stiffness of this axle's anti-roll bar, per degree of body roll")
@@ -81,7 +82,9 @@ class Layout(Input):
     """Lengths of the lines and where the valves sit."""
 
     supply_line: Annotated[float | None, on_wire("mm", 10.0, 30_000.0, "Pump to valves; default wheelbase/4")] = None
-    suction_line: Annotated[float | None, on_wire("mm", 5.0, 10_000.0, "Reservoir to pump; default wheelbase/10")] = None
+    suction_line: Annotated[float | None, on_wire("mm", 5.0, 10_000.0, "Reservoir to pump; default wheelbase/10")] = (
+        None
+    )
     front_line: Annotated[float | None, on_wire("mm", 5.0, 30_000.0, "Valve to a front cylinder, each of two")] = None
     rear_line: Annotated[float | None, on_wire("mm", 5.0, 30_000.0, "Valve to a rear cylinder, each of two")] = None
     hose: Annotated[
@@ -121,19 +124,27 @@ class Stock(Input):
     rod: list[Annotated[float, on_wire("mm", 0.8, 150.0)]] | None = Field(default=None, min_length=1, max_length=40)
     rod_arrangement: list[Literal["single", "through"]] | None = Field(default=None, min_length=1, max_length=2)
     seal: list[Literal["elastomer", "clearance"]] | None = Field(default=None, min_length=1, max_length=2)
-    pressure: list[Annotated[float, on_wire("bar", 2.0, 400.0)]] | None = Field(default=None, min_length=1, max_length=40)
+    pressure: list[Annotated[float, on_wire("bar", 2.0, 400.0)]] | None = Field(
+        default=None, min_length=1, max_length=40
+    )
     valve_rated_flow: list[Annotated[float, on_wire("l_min", 0.01, 500.0)]] | None = Field(
         default=None, min_length=1, max_length=40, description="At 35 bar a land"
     )
     spool: list[Literal["symmetric", "matched"]] | None = Field(default=None, min_length=1, max_length=2)
     anti_cavitation: list[bool] | None = Field(default=None, min_length=1, max_length=2)
-    return_bias: list[Annotated[float, on_wire("bar", 0.0, 50.0)]] | None = Field(default=None, min_length=1, max_length=5)
-    line_bore: list[Annotated[float, on_wire("mm", 0.5, 60.0)]] | None = Field(default=None, min_length=1, max_length=40)
+    return_bias: list[Annotated[float, on_wire("bar", 0.0, 50.0)]] | None = Field(
+        default=None, min_length=1, max_length=5
+    )
+    line_bore: list[Annotated[float, on_wire("mm", 0.5, 60.0)]] | None = Field(
+        default=None, min_length=1, max_length=40
+    )
     pump_displacement: list[Annotated[float, on_wire("cm3_rev", 0.005, 500.0)]] | None = Field(
         default=None, min_length=1, max_length=40
     )
     pump_control: list[Literal["relief", "unloading", "speed"]] | None = Field(default=None, min_length=1, max_length=3)
-    motor_power: list[Annotated[float, on_wire("w", 1.0, 100_000.0)]] | None = Field(default=None, min_length=1, max_length=40)
+    motor_power: list[Annotated[float, on_wire("w", 1.0, 100_000.0)]] | None = Field(
+        default=None, min_length=1, max_length=40
+    )
     accumulator_volume: list[Annotated[float, on_wire("l", 0.0, 100.0)]] | None = Field(
         default=None, min_length=1, max_length=40, description="0 means none"
     )
@@ -196,7 +207,9 @@ class Safety(Input):
     torque_margin: Annotated[float, on_wire("", 1.0, 3.0, "Motor torque over the torque needed")] = 1.15
     precharge_ratio: Annotated[float, on_wire("", 0.5, 0.95, "Precharge over lowest working pressure, hot")] = 0.9
     reservoir_dwell: Annotated[float, on_wire("s", 5.0, 600.0, "Reservoir oil over mean pump flow")] = 60.0
-    friction_fraction: Annotated[float, on_wire("", 0.01, 1.0, "Seal friction over rms force that earns a warning")] = 0.1
+    friction_fraction: Annotated[float, on_wire("", 0.01, 1.0, "Seal friction over rms force that earns a warning")] = (
+        0.1
+    )
 
 
 Medium = str | OwnMedium
@@ -216,9 +229,9 @@ class Spec(Input):
     arrangement: Literal["parallel"] = "parallel"
     duty: Annotated[list[Duty], Field(min_length=1, max_length=12)]
     medium: Annotated[Medium, Field(description="Id of a medium, 'auto', or an own oil")] = "mineral_vg15"
-    entrained_air_fraction: Annotated[
-        float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")
-    ] = 0.005
+    entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = (
+        0.005
+    )
     oil_cold: Annotated[float, on_wire("c", -50.0, 60.0, "Coldest oil to work with")] = ZERO_CELSIUS
     oil_hot: Annotated[float, on_wire("c", 20.0, 120.0, "Hottest oil allowed")] = ZERO_CELSIUS + 60.0
     ambient: Annotated[float, on_wire("c", -40.0, 60.0, "Air around the plant at its hottest")] = ZERO_CELSIUS + 30.0
@@ -234,7 +247,9 @@ class Spec(Input):
     @property
     def positions(self) -> tuple[Position, ...]:
         """Axles with actuators."""
-        return POSITIONS if self.corners_fitted == "four" else ("rear",) if self.corners_fitted == "rear" else ("front",)
+        return (
+            POSITIONS if self.corners_fitted == "four" else ("rear",) if self.corners_fitted == "rear" else ("front",)
+        )
 
     @property
     def corners_per_axle(self) -> int:
@@ -252,7 +267,9 @@ class Spec(Input):
         for position in self.positions:
             if getattr(self, position) is None:
                 raise _contradiction(
-                    "corners_fitted is '{fitted}', so '{position}' is needed", fitted=self.corners_fitted, position=position
+                    "corners_fitted is '{fitted}', so '{position}' is needed",
+                    fitted=self.corners_fitted,
+                    position=position,
                 )
         if self.corners_fitted != "one" and (self.wheelbase is None or self.track is None):
             raise _contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
@@ -306,7 +323,9 @@ def complete(spec: Spec) -> tuple[Spec, tuple[DefaultUsed, ...]]:
             damping = 0.6 * math.sqrt(axle.wheel_rate * axle.sprung_mass)
             axle = axle.model_copy(update={"reference_damping": damping})
             used.append(
-                DefaultUsed(f"/{position}/reference_damping_n_s_m", damping, "damping ratio 0.3 of the body on its spring")
+                DefaultUsed(
+                    f"/{position}/reference_damping_n_s_m", damping, "damping ratio 0.3 of the body on its spring"
+                )
             )
         changes[position] = axle
     changes["layout"] = _complete_layout(spec, used)
@@ -345,7 +364,9 @@ def _complete_duty(spec: Spec, index: int, duty: Any, used: list[DefaultUsed]) -
             changes[position] = motion.model_copy(update={"frequency": frequency})
             used.append(
                 DefaultUsed(
-                    f"/duty/{index}/{position}/frequency_hz", frequency, "sinusoid of that peak velocity over the travel"
+                    f"/duty/{index}/{position}/frequency_hz",
+                    frequency,
+                    "sinusoid of that peak velocity over the travel",
                 )
             )
     if duty.corners_in_step is None:

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from service import reference
+from service import ready_specs
 from service.problems import Problem
 
 # what only one command needs is imported there: the parent process of `serve` stays small, and `--help` quick
@@ -53,7 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     check.set_defaults(run=_check)
 
     demo = commands.add_parser("demo", help="start the service, post a ready spec, show the answer")
-    demo.add_argument("--example", default="truck", choices=reference.example_names())
+    demo.add_argument("--example", default="truck", choices=ready_specs.example_names())
     demo.add_argument("--once", action="store_true", help="end after the answer")
     demo.set_defaults(run=_demo)
     return parser

@@ -12,10 +12,10 @@ from typing import Any
 
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
-from models.answer import Answer
 
+from models.answer import Answer
 from models.quantity import wire_schema
-from service import reference
+from service import ready_specs, reference
 from service.differ import Comparison
 from service.problems import KINDS, MEDIA_TYPE
 from service.reading import spec_schema
@@ -106,7 +106,7 @@ def schemas() -> dict[str, Any]:
         reference.TablePage,
         reference.SourceList,
         reference.SourcePage,
-        reference.ExampleList,
+        ready_specs.ExampleList,
     )
     for record in records:
         wire_schema(record, results)

@@ -36,10 +36,13 @@ def pointer_of(path: Iterable[str | int]) -> str:
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known name most like `name`, or None when none is near."""
+    """The known name that `name` begins, else the one most like it, or None when none is near."""
     if len(name) > _LONGEST_GUESS:
         return None
     lowered = {option.lower(): option for option in known}
+    begun = [option for option in lowered if len(name) > 2 and option.startswith(name.lower())]
+    if begun:
+        return lowered[min(begun, key=len)]
     found = difflib.get_close_matches(name.lower(), lowered, n=1, cutoff=0.6)
     return lowered[found[0]] if found else None
 
@@ -54,8 +57,12 @@ def field_errors(error: ValidationError, document: Any, schema: Schema, place: s
         if len(found) > ERRORS_LISTED:
             break
         path = _path_in_document(item["loc"], document, item["type"])
-        told = _tell(item, path, document, schema, place)
-        found.setdefault((told.pointer, told.code), told)
+        if item["type"] == "contradiction":
+            told = _contradictions(item, path, place)
+        else:
+            told = [_tell(item, path, document, schema, place)]
+        for one in told:
+            found.setdefault((one.pointer, one.code), one)
     return _without_beaten_alternatives(list(found.values()))
 
 
@@ -110,22 +117,23 @@ def schemas_at(schema: Schema, path: Path) -> list[Schema]:
     return here
 
 
+def _contradictions(item: Any, path: Path, place: str) -> list[FieldError]:
+    # a record's own check tells all it found at once, with pointers below the record
+    start = pointer_of(path)
+    if "found" not in item["ctx"]:
+        return [FieldError(start, "contradiction", item["msg"], allowed="values that agree", place=place)]
+    return [
+        FieldError(start + c.pointer, "contradiction", c.detail, c.given, c.allowed, c.unit, place=place)
+        for c in item["ctx"]["found"]
+    ]
+
+
 def _tell(item: Any, path: Path, document: Any, schema: Schema, place: str) -> FieldError:
-    kind, context = item["type"], item.get("ctx", {})
+    kind = item["type"]
     pointer, given = pointer_of(path), value_at(document, path)
     nodes = schemas_at(schema, path)
     units = [node["x-unit"] for node in nodes if "x-unit" in node]
     unit = units[0] if units else None
-    if kind == "contradiction":
-        return FieldError(
-            pointer + str(context.get("pointer", "")),
-            "contradiction",
-            item["msg"],
-            given=context.get("given"),
-            allowed=context.get("allowed"),
-            unit=context.get("unit"),
-            place=place,
-        )
     if kind == "extra_forbidden":
         known = tuple(sorted({name for node in schemas_at(schema, path[:-1]) for name in node.get("properties", {})}))
         detail = "there is no field of that name"

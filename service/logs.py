@@ -27,6 +27,14 @@ class JsonLines(logging.Formatter):
         return json.dumps(line | getattr(record, "fields", {}))
 
 
+SERVER_LOG = {
+    "formatters": {"json": {"()": JsonLines}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
+    "loggers": {"_granian": {"handlers": ["stderr"], "propagate": False}},
+}
+"""The server's own log in the same form, as `logging.config.dictConfig` reads it."""
+
+
 def configure() -> None:
     """Send this service's log to standard error; called once a worker."""
     handler = logging.StreamHandler()

@@ -87,7 +87,7 @@ class FieldError:
         return written if self.code == "missing" else written | {"given": echo(self.given)}
 
 
-class Problem(Exception):  # noqa: N818 - the word of RFC 9457
+class Problem(Exception):
     """A refusal: `kind` is a key of KINDS, `detail` one sentence on this very case."""
 
     def __init__(

@@ -1,23 +1,18 @@
-"""Reference data on the wire: media, size tables, sources and ready specs, as `fluids_data` and this room hold them.
+"""Reference data on the wire: media, size tables and sources, as `fluids_data` holds them.
 
 Knows how each is listed and shown. Looks nothing up beyond the tables and computes a medium's state by `models.oil`.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import fluids_data
 from models import oil
 from models.quantity import on_wire
 from service.problems import Problem
-
-EXAMPLES = Path(__file__).parent / "examples"
 
 
 @dataclass(frozen=True)
@@ -130,22 +125,6 @@ class SourceList:
     sources: tuple[SourcePage, ...]
 
 
-@dataclass(frozen=True)
-class ExampleLine:
-    """A ready spec in the list."""
-
-    name: str
-    title: str
-    link: str
-
-
-@dataclass(frozen=True)
-class ExampleList:
-    """Ready specs, to post as they are or to start from."""
-
-    examples: tuple[ExampleLine, ...]
-
-
 def media_list() -> MediumList:
     media = fluids_data.load_media().values()
     return MediumList(tuple(MediumLine(m.id, m.label, m.family, f"/v1/media/{m.id}") for m in media))
@@ -210,30 +189,6 @@ def source_page(id: str) -> SourcePage:
 
 def _source(source: fluids_data.Source) -> SourcePage:
     return SourcePage(source.id, source.title, source.edition, source.kind)
-
-
-@cache
-def example_names() -> tuple[str, ...]:
-    return tuple(sorted(path.stem for path in EXAMPLES.glob("*.json")))
-
-
-def example_list() -> ExampleList:
-    titles = {name: json.loads(example_bytes(name))["name"] for name in example_names()}
-    return ExampleList(tuple(ExampleLine(name, title, f"/v1/examples/{name}") for name, title in titles.items()))
-
-
-@cache
-def example_bytes(name: str) -> bytes:
-    """A ready spec as its file holds it; raises Problem `not-found`."""
-    if name not in example_names():
-        raise _not_here("example", name, "/v1/examples")
-    return (EXAMPLES / f"{name}.json").read_bytes()
-
-
-def example(name: str) -> dict[str, Any]:
-    """A ready spec; raises Problem `not-found`."""
-    spec: dict[str, Any] = json.loads(example_bytes(name))
-    return spec
 
 
 def _not_here(what: str, name: str, where: str) -> Problem:

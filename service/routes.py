@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated
+from typing import Annotated, cast
 
 from flask import Response, current_app, render_template
-from flask_openapi3 import APIBlueprint
+from flask_openapi3 import APIBlueprint, OpenAPI
 from pydantic import BaseModel, Field
 
 from models.quantity import ZERO_CELSIUS, OutOfRange, on_wire, to_wire
-from service import reference
+from service import ready_specs, reference
 from service.contract import SPEC_BODY, document, posted, replies
 from service.differ import compare
 from service.identity import versions
@@ -20,6 +20,11 @@ from service.sizings import check, find_or_size
 from service.store import Stored
 from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
 from service.web import Query, caller, json_reply, office, posted_spec, sizing_reply
+
+
+def _app() -> OpenAPI:
+    return cast(OpenAPI, current_app)
+
 
 routes = APIBlueprint("ramwright", __name__)
 
@@ -132,14 +137,14 @@ def get_source(path: IdPath) -> Response:
 
 @routes.get("/v1/examples", summary="Ready specs", responses=replies((200, "Ready specs", "ExampleList")))
 def list_examples() -> Response:
-    return json_reply(to_wire(reference.example_list()))
+    return json_reply(to_wire(ready_specs.example_list()))
 
 
 @routes.get(
     "/v1/examples/<name>", summary="A ready spec, to be posted as it is", responses=replies((200, "The spec", "Spec"))
 )
 def get_example(path: NamePath) -> Response:
-    return json_reply(reference.example(path.name))
+    return json_reply(ready_specs.example(path.name))
 
 
 @routes.get("/v1/about", summary="Versions and limits", responses=replies((200, "Versions and limits", "About")))
@@ -181,10 +186,10 @@ def ready() -> Response:
 
 @routes.get("/openapi.json", summary="This contract", responses=replies((200, "The OpenAPI document", "Contract")))
 def contract() -> Response:
-    return json_reply(document(current_app))
+    return json_reply(document(_app()))
 
 
 @routes.get("/docs", summary="This contract as a page", responses=replies((200, "A page", "html")))
 def docs() -> Response:
-    page = render_template("docs.html", contract=document(current_app), kinds=KINDS)
+    page = render_template("docs.html", contract=document(_app()), kinds=KINDS)
     return Response(page, content_type="text/html; charset=utf-8")

@@ -10,6 +10,8 @@ from granian.constants import Interfaces
 from granian.log import LogLevels
 from granian.server import Server
 
+from service import logs
+
 THREADS = 16
 """A worker's threads: more than may wait in the turnstile, so that quick requests are never stuck behind sizings."""
 
@@ -31,7 +33,7 @@ def serve(host: str, port: int, workers: int) -> None:
     """Serve until interrupted; a worker that dies is started again, one that hangs at the end is killed."""
     if not is_loopback(host) and not os.environ.get("RAMWRIGHT_TOKEN"):
         print(
-            f"{host} can be reached from other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",
+            f"{host} is open to other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",
             file=sys.stderr,
         )
     server = Server(
@@ -45,6 +47,7 @@ def serve(host: str, port: int, workers: int) -> None:
         respawn_failed_workers=True,
         respawn_interval=RESPAWN_INTERVAL,
         workers_kill_timeout=KILL_TIMEOUT,
-        log_level=LogLevels.warning,
+        log_level=LogLevels.error,
+        log_dictconfig=logs.SERVER_LOG,
     )
     server.serve()

@@ -10,9 +10,9 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -40,44 +40,44 @@ class Stored:
 
 @dataclass(frozen=True)
 class Store:
-    """Sizings in the SQLite file at `path`; safe for threads and processes, one connection a call."""
+    """Sizings in the SQLite file at `path`; safe for threads and processes, one connection a thread.
+
+    A connection is kept open: opening one costs more than all the rest of finding a sizing.
+    """
 
     path: Path
+    _own: threading.local = field(default_factory=threading.local, repr=False, compare=False)
 
     @classmethod
     def at(cls, path: Path) -> Store:
         """Open the file at `path`, made with its folder where there is none."""
         path.parent.mkdir(parents=True, exist_ok=True)
         store = cls(path)
-        with store._connection() as connection:
-            connection.execute("pragma journal_mode = wal")
-            connection.execute(_SCHEMA)
+        store._connection().execute("pragma journal_mode = wal")
+        store._connection().execute(_SCHEMA)
         return store
 
-    @contextmanager
-    def _connection(self) -> Iterator[sqlite3.Connection]:
-        connection = sqlite3.connect(self.path, timeout=10.0, isolation_level=None)
-        try:
-            yield connection
-        finally:
-            connection.close()
+    def _connection(self) -> sqlite3.Connection:
+        connection: sqlite3.Connection | None = getattr(self._own, "connection", None)
+        if connection is None:
+            connection = sqlite3.connect(self.path, timeout=10.0, isolation_level=None)
+            self._own.connection = connection
+        return connection
 
     def get(self, owner: str, id: str) -> Stored | None:
         """The owner's sizing of that id, or None."""
-        with self._connection() as connection:
-            row = connection.execute("select body, etag from sizing where owner = ? and id = ?", (owner, id)).fetchone()
+        query = "select body, etag from sizing where owner = ? and id = ?"
+        row = self._connection().execute(query, (owner, id)).fetchone()
         return None if row is None else Stored(id, bytes(row[0]), row[1])
 
     def put(self, owner: str, id: str, labels: Mapping[str, Any], body: bytes) -> tuple[Stored, bool]:
         """Keep a finished sizing unless it is kept already; returns what is kept and whether it is new."""
         etag = hashlib.sha256(body).hexdigest()[:32]
-        with self._connection() as connection:
-            done = connection.execute(
-                "insert or ignore into sizing (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
-                (owner, id, json.dumps(labels), body, etag),
-            )
-            is_new = done.rowcount == 1
-        if is_new:
+        done = self._connection().execute(
+            "insert or ignore into sizing (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
+            (owner, id, json.dumps(labels), body, etag),
+        )
+        if done.rowcount == 1:
             return Stored(id, body, etag), True
         kept = self.get(owner, id)
         if kept is None:
@@ -86,5 +86,4 @@ class Store:
 
     def count(self) -> int:
         """Sizings kept, of all owners."""
-        with self._connection() as connection:
-            return int(connection.execute("select count(*) from sizing").fetchone()[0])
+        return int(self._connection().execute("select count(*) from sizing").fetchone()[0])

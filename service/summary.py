@@ -1,4 +1,4 @@
-"""A sizing as text for a terminal: the outcome, the parts, the totals, the warnings. Reads the wire; computes nothing."""
+"""A sizing as text for a terminal: outcome, parts, totals, warnings. Reads the wire; computes nothing."""
 
 from __future__ import annotations
 

@@ -46,3 +46,8 @@ class Turnstile:
             with self._lock:
                 self._present[caller] -= 1
                 self._present += Counter()  # forget callers that have gone
+
+    def present(self) -> dict[str, int]:
+        """Requests inside or waiting, by caller."""
+        with self._lock:
+            return dict(self._present)

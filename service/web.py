@@ -84,4 +84,5 @@ def sizing_reply(stored: Stored, status: int) -> Response:
     if request.method == "POST":
         reply.headers["Location"] = f"/v1/sizings/{stored.id}"
         return reply
-    return reply.make_conditional(request)
+    reply.make_conditional(request)
+    return reply

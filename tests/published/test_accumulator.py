@@ -161,6 +161,7 @@ def test_outside_the_table_it_raises():
         (0.32, 210, "SEP"),
         (2, 250, "II"),
         (10, 330, "IV"),
+        (1, 300, "SEP"),
         (2, 25, "SEP"),
         (2, 100, "I"),
         (2, 1500, "III"),

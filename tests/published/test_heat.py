@@ -112,6 +112,29 @@ def test_a_box_is_the_sum_of_its_faces():
     assert surface_conductance(box, hot, cold, 0.0, 0.8) == pytest.approx(expected, rel=1e-9)
 
 
+def test_a_cold_lid_gathers_heat_like_a_hot_base():
+    # symmetry of free convection: a cold side up behaves as a hot side down, 0.27·Ra^¼ instead of 0.54·Ra^¼
+    box = Box(0.3, 0.2, 0.25, base_exposed=False)
+    conductivity, viscosity, prandtl = air_properties(ICE + 20)
+    level = 9.80665 / (ICE + 20) * 20 * 0.06**3 / viscosity**2 * prandtl
+    hot = surface_conductance(box, ICE + 30, ICE + 10, 0.0, 0.0)
+    cold = surface_conductance(box, ICE + 10, ICE + 30, 0.0, 0.0)
+    assert hot - cold == pytest.approx(0.06 * 0.27 * level**0.25 * conductivity / 0.06, rel=1e-9)
+
+
+def test_a_level_cylinder_is_its_shell_and_two_ends():
+    # by hand at 80 °C in still air at 20 °C, film 50 °C: shell as a level cylinder, ends as plates of its diameter;
+    # forced convection in still air is Churchill and Bernstein's 0.3, which the sum of cubes makes negligible
+    cylinder, hot, cold = Cylinder(0.06, 0.2), ICE + 80, ICE + 20
+    conductivity, viscosity, prandtl = air_properties(ICE + 50)
+    grashof = 9.80665 / (ICE + 50) * 60 * 0.06**3 / viscosity**2
+    shell = conductivity / 0.06 * ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof)
+    ends = conductivity / 0.06 * ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
+    radiant = 0.8 * 5.670374419e-8 * (hot**4 - cold**4) / 60
+    expected = math.pi * 0.06 * 0.2 * (shell + radiant) + 2 * math.pi / 4 * 0.06**2 * (ends + radiant)
+    assert surface_conductance(cylinder, hot, cold, 0.0, 0.8) == pytest.approx(expected, rel=1e-4)
+
+
 @pytest.mark.parametrize("body", [Box(0.2, 0.15, 0.1), Cylinder(0.06, 0.2), Cylinder(0.06, 0.2, upright=True)])
 def test_steady_temperature_gives_off_the_heat(body):
     inner, surface = steady_temperature(40.0, body, ICE + 25, 2.0, 0.9, inner_conductance=10.0)

@@ -56,6 +56,8 @@ def test_balance_closes_and_names_the_cooler():
     assert ICE + 30 < warm.steady_temperature < ICE + 70
     again = heat_balance(60.0, box, warm.steady_temperature, ICE + 30, 0.0, 0.9)
     assert again.heat_lost_at_limit == pytest.approx(60.0, rel=1e-6)
+    piped = heat_balance(60.0, box, ICE + 70, ICE + 30, 0.0, 0.9, further_conductance=2.0)
+    assert piped.heat_lost_at_limit - warm.heat_lost_at_limit == pytest.approx(2.0 * 40.0, rel=1e-9)
     hot = heat_balance(2000.0, box, ICE + 70, ICE + 30, 0.0, 0.9)
     assert hot.steady_temperature is None
     assert hot.heat_lost_at_limit + hot.cooler_conductance * 40.0 == pytest.approx(2000.0, rel=1e-9)
@@ -91,3 +93,4 @@ def test_filter_element_is_linear_in_flow_and_viscosity():
     assert element_drop(2e-4, 0.12, 1e-4, 0.03, 0.2e5) == pytest.approx(8 * 0.2e5, rel=1e-12)
     size = rated_flow_for(1e-4, 0.3, 1e5, 0.03, 0.3e5)
     assert element_drop(1e-4, 0.3, size, 0.03, 0.3e5) == pytest.approx(1e5, rel=1e-12)
+    assert rated_flow_for(1e-4, 0.003, 1e5, 0.03, 0.3e5) == 1e-4

@@ -1,0 +1,540 @@
+"""The sizes the search may take: the tables of `fluids_data`, or the user's shelf, as SI arrays.
+
+Knows which columns a part has and how a size that lies between two rows is filled in (logarithmically, flagged
+estimated). Does not know what is needed. A part's row number here is the number the search returns.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+import fluids_data
+from models.quantity import UNITS, OutOfRange, Unit
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+ROD_SHARE = (0.3, 0.72)
+"""Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
+
+
+def unit_of(column: str) -> Unit:
+    """The unit a column's name ends with; dimensionless when it ends with none."""
+    parts = column.split("_")
+    for start in range(len(parts)):
+        unit = UNITS.get("_".join(parts[start:]))
+        if unit is not None:
+            return unit
+    return UNITS[""]
+
+
+@functools.cache
+def si_column(table: str, column: str) -> Floats:
+    """A numeric column of a table in SI, read-only."""
+    unit = unit_of(column)
+    values = np.array([unit.to_si(row.number(column)) for row in fluids_data.load_table(table).rows])
+    values.flags.writeable = False
+    return values
+
+
+def rule(identifier: str) -> float:
+    """A named default of rules.csv, in the unit its row states."""
+    return _rules()[identifier]
+
+
+@functools.cache
+def _rules() -> Mapping[str, float]:
+    return {row.text("id"): row.number("value") for row in fluids_data.load_table("rules").rows}
+
+
+@functools.cache
+def mass_law(part: str) -> tuple[float, float]:
+    """Coefficient and exponent of a part's estimated mass in the trade's units of its row."""
+    for row in fluids_data.load_table("mass_estimates").rows:
+        if row.text("part") == part:
+            return row.number("coefficient_kg"), row.number("exponent")
+    raise KeyError(part)
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a size comes from: a source id and its kind."""
+
+    source: str
+    kind: str
+
+
+USER = Origin("user", "user")
+INTERPOLATED = Origin("estimate", "estimated")
+
+
+class Cylinders(NamedTuple):
+    """Bore, rod, rod arrangement and seal together; diameters and sections m."""
+
+    bore: Floats
+    rod: Floats
+    through: Flags
+    clearance: Floats  # radial, 0 for an elastomer seal
+    bore_section: Floats
+    bore_squeeze: Floats
+    rod_section: Floats
+    rod_squeeze: Floats
+
+
+class Lines(NamedTuple):
+    """Corner lines: a hose and the tube that goes with it."""
+
+    bore: Floats  # of the hose, and nominal
+    tube_bore: Floats
+    rating: Floats  # working pressure of the weaker of both, Pa
+    hose_kg_m: Floats
+    tube_kg_m: Floats
+    expansion: Floats  # hose, m³/(m·Pa)
+    roughness: Floats
+
+
+class Valves(NamedTuple):
+    """Four-edge valves, in families sorted by size."""
+
+    rated_flow: Floats  # at 35 bar a land, m³/s
+    bandwidth: Floats
+    leakage: Floats  # at null and reference pressure
+    reference_pressure: Floats
+    rating: Floats
+    mass: Floats
+    holding_power: Floats
+    peak_power: Floats
+    family: NDArray[np.int64]
+
+
+class Tubes(NamedTuple):
+    """Rigid tubes for the central lines, by bore."""
+
+    bore: Floats
+    outer: Floats
+    rating: Floats
+    kg_m: Floats
+    roughness: Floats
+
+
+class Pumps(NamedTuple):
+    """Pumps, displacement per radian."""
+
+    displacement: Floats
+    max_pressure: Floats
+    max_speed: Floats
+    min_speed: Floats
+    slip: Floats
+    drag: Floats
+    coulomb: Floats
+    constant: Floats
+    mass: Floats
+    min_inlet: Floats  # absolute
+
+
+class Motors(NamedTuple):
+    """Electric motors with their electronics."""
+
+    rated_speed: Floats
+    rated_torque: Floats
+    peak_torque: Floats
+    mass: Floats
+    copper_loss: Floats
+    iron_loss: Floats
+    electronics_fraction: Floats
+    standby: Floats
+
+
+class Accumulators(NamedTuple):
+    """Gas-charged accumulators; row 0 is none."""
+
+    volume: Floats
+    max_pressure: Floats
+    max_ratio: Floats
+    mass: Floats
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """All sizes of one search, and for each part's rows a label and an origin."""
+
+    cylinders: Cylinders
+    lines: Lines
+    valves: Valves
+    tubes: Tubes
+    pumps: Pumps
+    motors: Motors
+    accumulators: Accumulators
+    pressures: Floats
+    labels: Mapping[str, tuple[str, ...]]
+    origins: Mapping[str, tuple[Origin, ...]]
+
+
+def _origins(table: str) -> tuple[Origin, ...]:
+    return tuple(Origin(row.source, row.kind) for row in fluids_data.load_table(table).rows)
+
+
+def _texts(table: str, column: str) -> tuple[str, ...]:
+    return tuple(row.text(column) for row in fluids_data.load_table(table).rows)
+
+
+def between_rows(sizes: Floats, values: Floats, size: float, what: str, unit: str) -> float:
+    """`values` at `size`, interpolated between table rows on logarithmic scales (zeros linearly).
+
+    Raises OutOfRange outside the rows: a size the table does not span has no estimate.
+    """
+    unit_record = UNITS[unit]
+    low, high = float(sizes.min()), float(sizes.max())
+    if not low * (1 - 1e-9) <= size <= high * (1 + 1e-9):
+        raise OutOfRange(
+            what,
+            unit_record.from_si(size),
+            unit_record.from_si(low),
+            unit_record.from_si(high),
+            unit_record.symbol,
+            "estimate",
+        )
+    order = np.argsort(sizes)
+    x = np.log(sizes[order])
+    y = values[order]
+    if np.all(y > 0.0):
+        return float(np.exp(np.interp(np.log(size), x, np.log(y))))
+    return float(np.interp(np.log(size), x, y))
+
+
+def cylinders(
+    bores: Sequence[float] | None,
+    rods: Sequence[float] | None,
+    arrangements: Sequence[str],
+    seals: Sequence[str] | None,
+) -> tuple[Cylinders, tuple[Origin, ...]]:
+    """Every bore with every rod that fits it. Sizes in m; None takes the tables.
+
+    A bore of the user's takes seal data from the nearest row of each seal allowed: clearance below 8 mm, else both.
+    """
+    table_bore, table_rod = si_column("bores", "bore_mm"), si_column("rods", "rod_mm")
+    seal_names = _texts("bores", "seal")
+    bore_origin, rod_origin = _origins("bores"), _origins("rods")
+    rows: list[tuple[float, ...]] = []
+    origins: list[Origin] = []
+    bore_choices: list[tuple[float, int, Origin]] = []
+    if bores is None:
+        bore_choices = [(float(b), i, bore_origin[i]) for i, b in enumerate(table_bore)]
+    else:
+        for bore in bores:
+            for seal in ("clearance", "elastomer"):
+                same = [i for i, name in enumerate(seal_names) if name == seal]
+                nearest = min(same, key=lambda i: abs(np.log(table_bore[i] / bore)))
+                if seals is None and (bore > 0.016 + 1e-9 if seal == "clearance" else bore < 0.008 - 1e-9):
+                    continue
+                bore_choices.append((bore, nearest, USER))
+    rod_values = (
+        [(float(r), i, rod_origin[i]) for i, r in enumerate(table_rod)]
+        if rods is None
+        else [(r, int(np.argmin(np.abs(np.log(table_rod / r)))), USER) for r in rods]
+    )
+    column = functools.partial(si_column, "bores")
+    for bore, i, origin in bore_choices:
+        if seals is not None and seal_names[i] not in seals:
+            continue
+        for rod, j, rod_from in rod_values:
+            fits = rod < 0.9 * bore if rods is not None else ROD_SHARE[0] <= rod / bore <= ROD_SHARE[1]
+            if not fits:
+                continue
+            for arrangement in arrangements:
+                rows.append(
+                    (
+                        bore,
+                        rod,
+                        float(arrangement == "through"),
+                        column("radial_clearance_um")[i],
+                        column("seal_section_mm")[i],
+                        column("seal_squeeze")[i],
+                        si_column("rods", "seal_section_mm")[j],
+                        si_column("rods", "seal_squeeze")[j],
+                    )
+                )
+                origins.append(_weaker(origin, rod_from))
+    data = np.array(rows).reshape(-1, 8).T
+    return Cylinders(data[0], data[1], data[2] > 0.5, *data[3:]), tuple(origins)
+
+
+_TRUST = ("standard", "handbook", "paper", "user", "common_practice", "memory", "estimated")
+
+
+def _weaker(one: Origin, other: Origin) -> Origin:
+    """The less certain of two origins."""
+    return max(one, other, key=lambda o: _TRUST.index(o.kind))
+
+
+def tubes(burst_factor: float) -> tuple[Tubes, tuple[Origin, ...]]:
+    """Rigid tubes; rating by Lamé burst at tensile strength over `burst_factor`."""
+    column = functools.partial(si_column, "tubes")
+    outer, wall = column("outer_diameter_mm"), column("wall_mm")
+    bore = outer - 2.0 * wall
+    ratio = (outer / bore) ** 2
+    rating = column("tensile_mpa") * (ratio - 1.0) / (ratio + 1.0) / burst_factor
+    kg_m = 0.25 * np.pi * (outer**2 - bore**2) * column("density_kg_m3")
+    order = np.argsort(kg_m, kind="stable")
+    origins = _origins("tubes")
+    picked = Tubes(*(np.ascontiguousarray(a[order]) for a in (bore, outer, rating, kg_m, column("roughness_um"))))
+    return picked, tuple(origins[i] for i in order)
+
+
+def lines(bores: Sequence[float] | None, burst_factor: float) -> tuple[Lines, tuple[str, ...], tuple[Origin, ...]]:
+    """Corner lines: each hose with the rigid tube nearest in bore that bears as much, or the strongest near it."""
+    pipe, pipe_origins = tubes(burst_factor)
+    column = functools.partial(si_column, "hoses")
+    hose_bore, kinds, hose_origins = column("bore_mm"), _texts("hoses", "construction"), _origins("hoses")
+    hose_rating = np.minimum(column("working_pressure_bar"), column("burst_pressure_bar") / burst_factor)
+    rows, labels, origins = [], [], []
+    choices = (
+        [(float(b), i, None) for i, b in enumerate(hose_bore)]
+        if bores is None
+        else [(b, i, USER) for b in bores for i in _nearest_of_each(np.log(hose_bore / b), kinds)]
+    )
+    for bore, i, given in choices:
+        distance = np.abs(np.log(pipe.bore / bore))
+        near = distance <= max(0.25, float(distance.min()) + 1e-12)
+        strong = near & (pipe.rating >= hose_rating[i])
+        pool = strong if strong.any() else near & (pipe.rating >= pipe.rating[near].max() - 1.0)
+        j = int(np.argmin(np.where(pool, distance, np.inf)))
+        rows.append(
+            (
+                bore,
+                pipe.bore[j],
+                min(hose_rating[i], pipe.rating[j]),
+                column("kg_m")[i],
+                pipe.kg_m[j],
+                column("volumetric_expansion_mm3_m_bar")[i],
+                pipe.roughness[j],
+            )
+        )
+        labels.append(
+            f"{bore * 1e3:g} mm {kinds[i].replace('_', '-')} hose, "
+            f"{pipe.outer[j] * 1e3:g} x {(pipe.outer[j] - pipe.bore[j]) * 500:g} mm tube"
+        )
+        origins.append(_weaker(given if given is not None else hose_origins[i], pipe_origins[j]))
+    data = np.array(rows).T
+    return Lines(*(np.ascontiguousarray(a) for a in data)), tuple(labels), tuple(origins)
+
+
+def _nearest_of_each(distance: Floats, kinds: Sequence[str]) -> list[int]:
+    """For each construction the row nearest in bore, where one lies within a factor of 1.6."""
+    found = []
+    for kind in dict.fromkeys(kinds):
+        same = [i for i, name in enumerate(kinds) if name == kind]
+        best = min(same, key=lambda i: abs(distance[i]))
+        if abs(distance[best]) <= 0.47:
+            found.append(best)
+    if not found:
+        found.append(int(np.argmin(np.abs(distance))))
+    return found
+
+
+_VALVE_COLUMNS = (
+    "bandwidth_hz",
+    "null_leakage_l_min",
+    "reference_pressure_bar",
+    "max_pressure_bar",
+    "mass_kg",
+    "holding_power_w",
+    "peak_power_w",
+)
+
+
+def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...], tuple[Origin, ...]]:
+    """Valves of the tables, or the user's rated flows (m³/s) in each family that spans them."""
+    column = functools.partial(si_column, "valves")
+    flow, family_names = column("rated_flow_l_min"), _texts("valves", "family")
+    families = {name: k for k, name in enumerate(dict.fromkeys(family_names))}
+    number = np.array([families[name] for name in family_names])
+    if rated_flows is None:
+        picked = Valves(flow, *(column(c) for c in _VALVE_COLUMNS), number)
+        return picked, _texts("valves", "id"), _origins("valves")
+    rows, labels, origins = [], [], []
+    for name, k in families.items():
+        same = number == k
+        for size in sorted(rated_flows):
+            if flow[same].min() * (1 - 1e-9) <= size <= flow[same].max() * (1 + 1e-9):
+                rows.append(
+                    (size, *(between_rows(flow[same], column(c)[same], size, "", "l_min") for c in _VALVE_COLUMNS), k)
+                )
+                labels.append(f"{name}, {UNITS['l_min'].from_si(size):g} L/min")
+                origins.append(INTERPOLATED)
+    if not rows:
+        between_rows(flow, flow, rated_flows[0], "stock.valve_rated_flow", "l_min")
+    data = np.array(rows).T
+    return Valves(*data[:-1], data[-1].astype(np.int64)), tuple(labels), tuple(origins)
+
+
+def pumps(displacements: Sequence[float] | None) -> tuple[Pumps, tuple[str, ...], tuple[Origin, ...]]:
+    """Every family in every displacement (m³/rad) it spans."""
+    column = functools.partial(si_column, "pumps")
+    names, family_origins = _texts("pumps", "family"), _origins("pumps")
+    table = si_column("pump_displacements", "displacement_cm3_rev")
+    table_origins = _origins("pump_displacements")
+    sizes = (
+        [(float(d), table_origins[i]) for i, d in enumerate(table)]
+        if displacements is None
+        else [(d, USER) for d in displacements]
+    )
+    cm3_rev = UNITS["cm3_rev"]
+    rows, labels, origins = [], [], []
+    for i, name in enumerate(names):
+        low, high = column("displacement_low_cm3_rev")[i], column("displacement_high_cm3_rev")[i]
+        for size, origin in sizes:
+            if not low * (1 - 1e-9) <= size <= high * (1 + 1e-9):
+                continue
+            way = np.log(size / low) / np.log(high / low)
+            slow, fast = column("max_speed_at_high_rpm")[i], column("max_speed_at_low_rpm")[i]
+            rows.append(
+                (
+                    size,
+                    column("max_pressure_bar")[i],
+                    fast * (slow / fast) ** way,
+                    column("min_speed_rpm")[i],
+                    column("slip_coefficient")[i],
+                    column("viscous_drag_coefficient")[i],
+                    column("coulomb_friction_coefficient")[i],
+                    column("constant_friction_bar")[i],
+                    column("mass_at_1cm3_kg")[i] * cm3_rev.from_si(size) ** column("mass_exponent")[i],
+                    column("min_inlet_pressure_bar")[i],
+                )
+            )
+            labels.append(f"{name.replace('_', ' ')} pump, {cm3_rev.from_si(size):g} cm³/rev")
+            origins.append(_weaker(family_origins[i], origin))
+    if not rows and displacements is not None:
+        every = np.concatenate([column("displacement_low_cm3_rev"), column("displacement_high_cm3_rev")])
+        between_rows(every, every, displacements[0], "stock.pump_displacement", "cm3_rev")
+    data = np.array(rows).reshape(-1, 10).T
+    return Pumps(*(np.ascontiguousarray(a) for a in data)), tuple(labels), tuple(origins)
+
+
+_MOTOR_COLUMNS = (
+    "rated_speed_rpm",
+    "rated_torque_nm",
+    "peak_torque_nm",
+    "mass_kg",
+    "copper_loss_w",
+    "iron_loss_w",
+    "electronics_loss_fraction",
+    "standby_power_w",
+)
+
+
+def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tuple[Origin, ...]]:
+    """Motors of the tables, or of the user's rated powers (W) at each speed whose rows span them."""
+    column = functools.partial(si_column, "motors")
+    power, speed = column("rated_power_w"), column("rated_speed_rpm")
+    electronics = column("electronics_mass_kg")
+    if powers is None:
+        values = [column(c) + electronics if c == "mass_kg" else column(c) for c in _MOTOR_COLUMNS]
+        return Motors(*values), _texts("motors", "id"), _origins("motors")
+    rows, labels = [], []
+    for pace in np.unique(speed):
+        same = speed == pace
+        for size in sorted(powers):
+            if power[same].min() * (1 - 1e-9) <= size <= power[same].max() * (1 + 1e-9):
+                row = [between_rows(power[same], column(c)[same], size, "", "w") for c in _MOTOR_COLUMNS]
+                row[3] += between_rows(power[same], electronics[same], size, "", "w")
+                rows.append(row)
+                labels.append(f"permanent-magnet motor, {size:g} W at {UNITS['rpm'].from_si(pace):.0f} rpm")
+    if not rows:
+        between_rows(power, power, powers[0], "stock.motor_power", "w")
+    data = np.array(rows).T
+    return Motors(*(np.ascontiguousarray(a) for a in data)), tuple(labels), (INTERPOLATED,) * len(labels)
+
+
+def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+    """None (row 0) and every accumulator; or the user's volumes (m³, 0 for none) in each type that spans them."""
+    column = functools.partial(si_column, "accumulators")
+    volume, kinds = column("volume_l"), _texts("accumulators", "type")
+    fields = ("max_pressure_bar", "max_compression_ratio", "mass_kg")
+    nothing = (0.0, 1e12, 1.0, 0.0)
+    if volumes is None:
+        given = _origins("accumulators")
+        rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
+        names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
+        return _by_mass(rows, names, [INTERPOLATED, *given])
+    rows, names = [], []
+    origins: list[Origin] = []
+    for size in sorted(volumes):
+        if size == 0.0:
+            rows.append(nothing)
+            names.append("none")
+            origins.append(USER)
+            continue
+        for kind in dict.fromkeys(kinds):
+            same = np.array([name == kind for name in kinds])
+            if volume[same].min() * (1 - 1e-9) <= size <= volume[same].max() * (1 + 1e-9):
+                rows.append((size, *(between_rows(volume[same], column(f)[same], size, "", "l") for f in fields)))
+                names.append(f"{kind} accumulator, {size * 1e3:g} L")
+                origins.append(INTERPOLATED)
+    if not rows:
+        between_rows(volume, volume, volumes[0], "stock.accumulator_volume", "l")
+    return _by_mass(rows, names, origins)
+
+
+def _by_mass(
+    rows: Sequence[tuple[float, ...]], names: Sequence[str], origins: Sequence[Origin]
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+    """Accumulators in order of mass, as the search reads them."""
+    order = sorted(range(len(rows)), key=lambda i: rows[i][3])
+    columns = np.array([rows[i] for i in order]).T
+    sorted_rows = Accumulators(*(np.ascontiguousarray(a) for a in columns))
+    return sorted_rows, tuple(names[i] for i in order), tuple(origins[i] for i in order)
+
+
+def build_catalogue(stock: Any, burst_factor: float) -> Catalogue:
+    """The sizes of a search: the tables, narrowed or replaced by the user's `Stock`."""
+    cylinder, cylinder_origins = cylinders(
+        stock.bore, stock.rod, stock.rod_arrangement or ("single", "through"), stock.seal
+    )
+    line, line_labels, line_origins = lines(stock.line_bore, burst_factor)
+    valve, valve_labels, valve_origins = valves(stock.valve_rated_flow)
+    tube, tube_origins = tubes(burst_factor)
+    pump, pump_labels, pump_origins = pumps(stock.pump_displacement)
+    motor, motor_labels, motor_origins = motors(stock.motor_power)
+    gas, gas_labels, gas_origins = accumulators(stock.accumulator_volume)
+    pressures = si_column("pressures", "pressure_bar") if stock.pressure is None else np.array(sorted(stock.pressure))
+    cylinder_labels = tuple(
+        f"{b * 1e3:g}/{r * 1e3:g} mm, {'through rod' if t else 'single rod'}, "
+        f"{'clearance' if c > 0 else 'elastomer'} seal"
+        for b, r, t, c in zip(cylinder.bore, cylinder.rod, cylinder.through, cylinder.clearance, strict=True)
+    )
+    tube_labels = tuple(f"{o * 1e3:g} x {(o - b) * 500:g} mm tube" for o, b in zip(tube.outer, tube.bore, strict=True))
+    return Catalogue(
+        cylinders=cylinder,
+        lines=line,
+        valves=valve,
+        tubes=tube,
+        pumps=pump,
+        motors=motor,
+        accumulators=gas,
+        pressures=np.ascontiguousarray(pressures),
+        labels={
+            "cylinder": cylinder_labels,
+            "line": line_labels,
+            "valve": valve_labels,
+            "tube": tube_labels,
+            "pump": pump_labels,
+            "motor": motor_labels,
+            "accumulator": gas_labels,
+        },
+        origins={
+            "cylinder": cylinder_origins,
+            "line": line_origins,
+            "valve": valve_origins,
+            "tube": tube_origins,
+            "pump": pump_origins,
+            "motor": motor_origins,
+            "accumulator": gas_origins,
+        },
+    )
