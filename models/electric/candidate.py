@@ -1,7 +1,7 @@
 """One electric actuator as a row of numbers, whatever its family, and whether it reaches the peaks of its load.
 
-Knows motor constant, masses, sizes, heat paths and losses of a candidate, and the wire that suits the bus. Does not know
-how they follow from a geometry (`coil`, `tubular`, `rotary`, `servo`), what heat does (`operation`), nor the `search`.
+Knows motor constant, masses, sizes, heat paths and losses of a candidate, and the wire that suits the bus. Does not
+know how they follow from a geometry (`coil`, `tubular`, `rotary`), what heat does (`operation`), nor the `search`.
 Forces and motor constants are at the actuator; a motor constant is N/√W at 20 °C for a winding filled wholly with
 copper, so that √fill comes with the wire.
 """
@@ -68,13 +68,12 @@ MACHINE = np.dtype([(name, np.float64) for name in FIELDS])
 class Supply(NamedTuple):
     """What surrounds every candidate: bus, air, limits and the factors a crossover may move.
 
-    voltage: V, lowest under load; peak_power: W of bus power one actuator may draw; ambient, winding_limit,
-    surface_limit: K; air_speed: m/s of the vehicle's own; diameter_limit, length_limit: m; bandwidth_ratio: bandwidth
-    over the duty's, at least. Unbounded limits are infinite.
+    voltage: V, lowest under load; ambient, winding_limit, surface_limit: K; air_speed: m/s of the vehicle's own;
+    diameter_limit, length_limit: m; bandwidth_ratio: bandwidth over the duty's, at least; phase_current: A a drive of
+    this kind switches at most. Unbounded limits are infinite.
     """
 
     voltage: float
-    peak_power: float
     ambient: float
     air_speed: float
     winding_limit: float
@@ -89,6 +88,7 @@ class Supply(NamedTuple):
     fill_low: float
     emissivity: float
     loop_bandwidth: float
+    phase_current: float
     drive: DriveRegression
 
 
@@ -101,6 +101,7 @@ class Fit(NamedTuple):
     power: float
     bandwidth: float
     size: float
+    inertance: float
     gauge: int
     strands: int
     turns: int
@@ -118,12 +119,10 @@ def machine_force(row: Any, load: float, acceleration: float, drives: bool, fric
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def fit(
-    row: Any, load: Any, supply: Supply, wires: NDArray[np.float64], whole: bool
-) -> Fit:
+def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: float) -> Fit:
     """Need over ability of a machine under the peaks of its load, and the wire that suits the bus.
 
-    whole: go on past the first limit that is missed, so that every ratio is true.
+    stop: give up, with the later ratios at 1, once force, speed, size or inertance pass this; infinite for all of them.
     """
     derate = 1.0
     if row.fixed_voltage > 0.0:
@@ -137,8 +136,11 @@ def fit(
     force_ratio = force / (row.force_limit * row.end_share * derate)
     speed_ratio = speed / (row.velocity_limit * derate)
     size_ratio = max(row.outer_diameter / supply.diameter_limit, row.retracted_length / supply.length_limit)
-    if max(force_ratio, speed_ratio, size_ratio) > 1.0 and not whole:
-        return Fit(force_ratio, speed_ratio, 1.0, 1.0, 1.0, size_ratio, 0, 0, 0, supply.fill_low, 0.0, 0.0)
+    inertance_ratio = row.inertance / load.inertance_limit
+    if max(force_ratio, speed_ratio, size_ratio, inertance_ratio) > stop:
+        return Fit(
+            force_ratio, speed_ratio, 1.0, 1.0, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low, 0.0, 0.0
+        )
     hot = resistance_factor(min(supply.winding_limit, row.winding_limit))
     turn_force = row.turn_force * supply.motor_factor
     gauge, strands, turns, fill = 0, 1, 0, 1.0
@@ -154,6 +156,8 @@ def fit(
             )
             if gauge < 0:
                 voltage_ratio, fill = math.inf, supply.fill_low
+            current = force / (turn_force * row.end_share * max(turns, 1))
+            voltage_ratio = max(voltage_ratio, current / supply.phase_current)
     peak = _peak_power(row, load, supply, fill, hot)
     reached = row.bandwidth_limit
     if turns > 0:
@@ -162,16 +166,16 @@ def fit(
         reached = min(reached, force_bandwidth(available, resistive, electric_time, supply.loop_bandwidth))
     bandwidth_ratio = load.bandwidth * supply.bandwidth_ratio / reached if reached > 0.0 else math.inf
     power_ratio = 0.0
-    if supply.peak_power < math.inf:
-        power_ratio = peak_bus_power(row, supply, peak) / supply.peak_power
+    if load.peak_power < math.inf:
+        power_ratio = peak_bus_power(row, supply, peak) / load.peak_power
     return Fit(
         force_ratio, speed_ratio, voltage_ratio, power_ratio, bandwidth_ratio, size_ratio,
-        gauge, strands, turns, fill, peak, reached,
+        inertance_ratio, gauge, strands, turns, fill, peak, reached,
     )  # fmt: skip
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def _turn_voltage(row: Any, load: Any, supply: Supply, turn_force: float, hot: float) -> float:
+def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: float) -> float:
     # voltage, V, the hot winding needs for each of its turns, at the fill it has at least
     volts = 0.0
     for k in range(load.peaks):
@@ -183,7 +187,7 @@ def _turn_voltage(row: Any, load: Any, supply: Supply, turn_force: float, hot: f
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def _peak_power(row: Any, load: Any, supply: Supply, fill: float, hot: float) -> float:
+def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> float:
     # power, W, into the terminals at the worst point, winding hot, at the end of the stroke
     constant = (row.motor_constant * supply.motor_factor * row.end_share) ** 2 * fill / hot
     peak = 0.0
@@ -196,7 +200,7 @@ def _peak_power(row: Any, load: Any, supply: Supply, fill: float, hot: float) ->
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def peak_bus_power(row: Any, supply: Supply, terminal_power: float) -> float:
+def peak_bus_power(row: Any, supply: Any, terminal_power: float) -> float:
     """Power from the bus, W, for `terminal_power` W at the machine, through its own drive or one sized for it."""
     if row.drive_loss > 0.0:
         return terminal_power * (1.0 + row.drive_loss) + row.drive_standby

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,15 +22,30 @@ from models.quantity import UNITS, ZERO_CELSIUS
 Array = NDArray[np.float64]
 
 
+def as_record(values: Any) -> np.void:
+    """A named tuple of numbers, or of named tuples of numbers, as a NumPy record: compiled code takes it by reference."""
+    record = np.zeros(1, _layout(values))[0]
+    for name, value in zip(values._fields, values, strict=True):
+        if isinstance(value, tuple):
+            for inner, number in zip(value._fields, value, strict=True):  # type: ignore[attr-defined]
+                record[name][inner] = number
+        else:
+            record[name] = value
+    return record
+
+
+def _layout(values: Any) -> np.dtype[np.void]:
+    return np.dtype(
+        [(n, _layout(v) if isinstance(v, tuple) else np.float64) for n, v in zip(values._fields, values, strict=True)]
+    )
+
+
 @cache
 def constants() -> Mapping[str, float]:
     """Constants of electric machines, drives and batteries by id, SI; temperatures in kelvin."""
     rows = fluids_data.load_table("machines").rows
     return MappingProxyType(
-        {
-            row.text("id"): row.number("value") + (ZERO_CELSIUS if row.text("unit") == "°C" else 0.0)
-            for row in rows
-        }
+        {row.text("id"): row.number("value") + (ZERO_CELSIUS if row.text("unit") == "°C" else 0.0) for row in rows}
     )
 
 
@@ -58,7 +73,8 @@ def wires() -> Wires:
     """The gauges on sale."""
     fixed = constants()
     bare = column("wire", "diameter_mm")
-    insulated = np.array([insulated_diameter(d, fixed["insulation_growth"], fixed["insulation_exponent"]) for d in bare])
+    enamel = fixed["insulation_growth"], fixed["insulation_exponent"]
+    insulated = np.array([insulated_diameter(d, *enamel) for d in bare])
     gauges = tuple(int(g) for g in fluids_data.load_table("wire").numbers("gauge_awg"))
     return Wires(gauges, np.array([bare, insulated]))
 
@@ -79,6 +95,12 @@ def magnets() -> Mapping[str, Magnet]:
     values = zip(*(column("magnets", name).tolist() for name in columns), strict=True)
     ids = (row.text("id") for row in fluids_data.load_table("magnets").rows)
     return MappingProxyType({name: Magnet(*row) for name, row in zip(ids, values, strict=True)})
+
+
+@cache
+def magnet_records() -> NDArray[np.void]:
+    """The grades as an array of records, in the same order."""
+    return np.array([as_record(grade) for grade in magnets().values()])
 
 
 @cache
@@ -160,9 +182,7 @@ def transmissions() -> tuple[Transmission, ...]:
             if gear == "gear":
                 behind = "" if ratio == 1.0 else f" behind {name.split('_')[0]} gear {ratio:g}:1"
                 arm = size if kind == "lever" else 0.0
-                found.append(
-                    Transmission(what + behind, kind, size / ratio, arm, ratio, efficiency * gear_efficiency)
-                )
+                found.append(Transmission(what + behind, kind, size / ratio, arm, ratio, efficiency * gear_efficiency))
     return tuple(found)
 
 

@@ -11,15 +11,14 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY
-from models.electric.candidate import MACHINE
-from models.electric.catalogue import Magnet, choices, constants, magnets
+from models.electric.catalogue import as_record, choices, constants, magnets
 
 VACUUM_PERMEABILITY = 4e-7 * math.pi
 
@@ -49,16 +48,17 @@ class Magnetics(NamedTuple):
     rod_allowance: float
 
 
-def magnetics() -> Magnetics:
-    """The constants, from the data room."""
-    return Magnetics(*(constants()[name] for name in Magnetics._fields))
+@functools.cache
+def magnetics() -> np.void:
+    """The constants, from the data room, as a record."""
+    return as_record(Magnetics(*(constants()[name] for name in Magnetics._fields)))
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def pole_flux(
     remanence: float, permeability: float, diameter: float, magnet: float, pole: float, tube_bore: float
 ) -> float:
-    """Flux, Wb, of an axially magnetised cylinder that leaves through a pole piece, crosses to a steel tube and returns.
+    """Flux, Wb, of an axially magnetised cylinder that leaves by a pole piece, crosses to a steel tube and returns.
 
     remanence: T; permeability: relative, of recoil; diameter: m of magnet and poles; magnet, pole: lengths, m, the pole
     as far as it belongs to this magnet; tube_bore: m. Two gaps in series; each is taken half a gap longer than its pole
@@ -103,7 +103,7 @@ def _edge(distance: float, fringe: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def fill_heat(
-    row: NDArray[np.void], k: int, bore: float, length: float, thickness: float, magnet: float, fixed: Magnetics
+    row: NDArray[np.void], k: int, bore: float, length: float, thickness: float, magnet: float, fixed: Any
 ) -> None:
     """Heat paths of a winding bonded into a tube of `bore` m, `length` and `thickness` m, and what stores heat.
 
@@ -128,9 +128,9 @@ def build_coil(
     pole_share: float,
     thickness_share: float,
     over_length: float,
-    grade: Magnet,
+    grade: Any,
     stroke: float,
-    fixed: Magnetics,
+    fixed: Any,
 ) -> None:
     """Write machine `k` of `row`: mover `diameter` m, shares of it for magnet, pole and winding, each half of the coil
     `over_length` times pole and stroke. The magnet is at least so long that the halves do not meet."""
@@ -202,9 +202,9 @@ def build_coils(
     row: NDArray[np.void],
     diameter: float,
     shapes: NDArray[np.float64],
-    grades: tuple[Magnet, ...],
+    grades: NDArray[np.void],
     stroke: float,
-    fixed: Magnetics,
+    fixed: Any,
 ) -> None:
     """Write every coil of one mover diameter (m) for a stroke (m) into `row`: shapes by grades, grades fastest."""
     for s in range(shapes.shape[0]):

@@ -46,6 +46,8 @@ LOAD = np.dtype(
         ("mean_square", np.float64),  # N² over the whole mix, weight and standby counted
         ("mean_power", np.float64),  # W over the whole mix
         ("force_peak", np.float64),  # N over all points
+        ("inertance_limit", np.float64),  # kg an actuator may show between body and wheel
+        ("peak_power", np.float64),  # W of bus power one actuator may draw; infinite without a limit
     ]
 )
 """What one axle asks of each of its actuators; `duties` and `peaks` say how many rows count."""
@@ -54,6 +56,11 @@ LOAD = np.dtype(
 def weight_on_actuator(axle: AxleDemand) -> float:
     """The sprung weight of one corner as a force at the actuator, N."""
     return axle.sprung_mass * STANDARD_GRAVITY / axle.travel_ratio
+
+
+def reduced_mass(axle: AxleDemand) -> float:
+    """Mass, kg, with which body and wheel swing against each other, seen at the actuator."""
+    return axle.sprung_mass * axle.unsprung_mass / (axle.sprung_mass + axle.unsprung_mass) / axle.travel_ratio**2
 
 
 def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.void:
@@ -94,6 +101,7 @@ def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.voi
     )
     load["mean_power"] = np.sum(load["share"] * load["power"])
     load["force_peak"] = max(row[0] for row in rows)
+    load["inertance_limit"] = load["peak_power"] = math.inf
     return load
 
 

@@ -13,8 +13,7 @@ from numba import njit
 
 from models.drive.electronics import BusFlow, bus_flow, drive_size, split_power
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
-from models.electric.candidate import Fit, Supply, active_mass
-from models.electric.catalogue import Cooling
+from models.electric.candidate import Fit, active_mass
 from models.heat import cylinder_conductance, radiation_coefficient
 
 
@@ -47,7 +46,7 @@ class Operation(NamedTuple):
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def case_conductance(row: Any, cooling: Cooling, surface: float, supply: Supply) -> float:
+def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> float:
     """Heat the case gives off per kelvin above its coolant, W/K, at `surface` K."""
     diameter, length = row.case_diameter, row.case_length
     if cooling.liquid > 0.5:
@@ -79,13 +78,13 @@ def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def case_limit(row: Any, supply: Supply) -> float:
+def case_limit(row: Any, supply: Any) -> float:
     """Temperature, K, the case cannot pass without the winding, the magnet or the surface passing its limit."""
     return min(supply.winding_limit, row.winding_limit, row.magnet_limit, supply.surface_limit)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def coolest(row: Any, cooling: Cooling, supply: Supply, loss: float, case_heat: float) -> Thermal:
+def coolest(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float) -> Thermal:
     """A lower bound of the steady temperatures for one or two evaluations of the case's conductance.
 
     The conductance at the case's limit, and where air is driven that at ambient too, is the greatest there is between.
@@ -107,9 +106,7 @@ def coolest(row: Any, cooling: Cooling, supply: Supply, loss: float, case_heat: 
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def settle(
-    row: Any, cooling: Cooling, supply: Supply, loss: float, case_heat: float, bound: Thermal
-) -> Thermal:
+def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, bound: Thermal) -> Thermal:
     """Steady temperatures under `loss` W of copper at 20 °C and `case_heat` W that arises in the case.
 
     bound: of `coolest`. Two nodes, the resistance and the field following their temperatures; the first balance above
@@ -145,16 +142,14 @@ def settle(
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def _surplus(
-    row: Any, cooling: Cooling, supply: Supply, loss: float, case_heat: float, case: float, sink: float
-) -> float:
+def _surplus(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, case: float, sink: float) -> float:
     # heat that arises less heat that leaves, W, with the case at `case` K
     heat = _winding_at(row, case, loss)[2] + case_heat
     return heat - case_conductance(row, cooling, case, supply) * (case - sink)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def _duty_force(row: Any, load: Any, k: int, supply: Supply) -> tuple[float, float]:
+def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]:
     # rms force of the machine in duty k, and the share of its square that falls into being driven
     velocity, own = load.velocity_rms[k], load.force_rms[k]
     inertia = row.inertance * load.omega[k] * velocity
@@ -170,23 +165,32 @@ def _duty_force(row: Any, load: Any, k: int, supply: Supply) -> tuple[float, flo
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def mean_losses(row: Any, load: Any, supply: Supply, fill: float) -> tuple[float, float, float]:
+def duty_losses(row: Any, load: Any, k: int, supply: Any, fill: float) -> tuple[float, float, float]:
+    """In duty `k`: copper loss at 20 °C (W), heat arising in the case (W), machine force squared (N²)."""
+    constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill
+    force, _ = _duty_force(row, load, k, supply)
+    iron = row.iron_linear * load.velocity_mean[k] + row.iron_square * load.velocity_rms[k] ** 2
+    rubbing = row.friction * supply.friction_factor * load.velocity_mean[k]
+    return force * force / constant, iron + rubbing, force * force
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def mean_losses(row: Any, load: Any, supply: Any, fill: float) -> tuple[float, float, float]:
     """Means over the duty mix: copper loss at 20 °C (W), heat arising in the case (W), rms machine force (N)."""
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill
-    copper, case_heat, squared = 0.0, 0.0, 0.0
+    holding = load.standby_share * load.static * load.static
+    copper, case_heat, squared = holding / constant, 0.0, holding
     for k in range(load.duties):
-        force, _ = _duty_force(row, load, k, supply)
-        squared += load.share[k] * force * force
-        iron = row.iron_linear * load.velocity_mean[k] + row.iron_square * load.velocity_rms[k] ** 2
-        case_heat += load.share[k] * (iron + row.friction * supply.friction_factor * load.velocity_mean[k])
-    squared += load.standby_share * load.static * load.static
-    copper = squared / constant
+        loss, heat, force = duty_losses(row, load, k, supply, fill)
+        copper += load.share[k] * loss
+        case_heat += load.share[k] * heat
+        squared += load.share[k] * force
     return copper, case_heat, math.sqrt(squared)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def operate(
-    row: Any, load: Any, cooling: Cooling, supply: Supply, found: Fit, copper: float, case_heat: float, heated: Thermal
+    row: Any, load: Any, cooling: Any, supply: Any, found: Fit, copper: float, case_heat: float, heated: Thermal
 ) -> Operation:
     """The power flows of the duty mix at steady temperatures; copper: W at 20 °C, case_heat: W, of `mean_losses`."""
     weaker = 1.0 + row.magnet_slope * (heated.magnet - REFERENCE)
@@ -213,11 +217,7 @@ def operate(
             + (1.0 - split.absorbing_time) * running
             + (1.0 - split.absorbing_force) * copper_loss
         )
-        driven = (
-            split.absorbed * row.efficiency
-            - split.absorbing_time * running
-            - split.absorbing_force * copper_loss
-        )
+        driven = split.absorbed * row.efficiency - split.absorbing_time * running - split.absorbing_force * copper_loss
         flow: BusFlow = bus_flow(driving, driven, split.absorbed, loss_fraction, standby, regeneration)
         bus += share * flow.net
         returned += share * flow.returned
@@ -261,7 +261,7 @@ def operate(
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def burst_temperature(row: Any, load: Any, supply: Supply, fill: float, heated: Thermal) -> float:
+def burst_temperature(row: Any, load: Any, supply: Any, fill: float, heated: Thermal) -> float:
     """Highest winding temperature, K, when the worst burst begins from the steady state.
 
     The case takes up the burst's heat without losing any; the winding rises over it by its own time constant, with

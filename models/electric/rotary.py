@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -20,7 +20,7 @@ from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.machine import LINEAR_IRON_SHARE, machine_diameter, reflected_mass, rotor_inertia
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY, REFERENCE, resistance_factor
 from models.electric.candidate import MACHINE
-from models.electric.catalogue import Transmission, column, constants, transmissions
+from models.electric.catalogue import Transmission, as_record, column, constants, transmissions
 
 
 class Build(NamedTuple):
@@ -46,7 +46,10 @@ class Build(NamedTuple):
     iron_density: float
     solid_heat_capacity: float
     magnet_coupling_rotor: float
+    transmission_mass_min: float
+    belt_tension: float
     screw_stress: float
+    screw_lead_ratio: float
     screw_diameter_min: float
     screw_nut_factor: float
     screw_surface_speed: float
@@ -70,9 +73,9 @@ KINDS = {"screw": SCREW, "lever": LEVER, "belt": BELT}
 
 
 @functools.cache
-def build_constants() -> Build:
-    """The constants, from the data room."""
-    return Build(*(constants()[name] for name in Build._fields))
+def build_constants() -> np.void:
+    """The constants, from the data room, as a record."""
+    return as_record(Build(*(constants()[name] for name in Build._fields)))
 
 
 @functools.cache
@@ -105,40 +108,44 @@ def transmission_numbers(stroke: float) -> NDArray[np.float64]:
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def gear_mass(torque: float, fixed: Build) -> float:
+def gear_mass(torque: float, fixed: Any) -> float:
     """Mass, kg, of a gear stage that gives `torque` N·m at its output. Source: [estimate]."""
     return fixed.gear_mass * torque**fixed.gear_mass_exponent
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def transmission_parts(
-    kind: float, travel: float, arm: float, ratio: float, force: float, stroke: float, fixed: Build
+    kind: float, travel: float, arm: float, ratio: float, force: float, stroke: float, fixed: Any
 ) -> tuple[float, float, float, float]:
     """(mass kg, inertia at the machine kg·m², compliance m over the stroke's length, highest machine speed rad/s) of
     what carries `force` N over `stroke` m.
 
     kind: SCREW, LEVER or BELT; travel: m/rad of the machine; arm: m; ratio: of the gear. Source: [estimate]; a screw's
-    section follows from its load, gear and lever masses from the torque they pass.
+    section follows from its load and its lead, gear and lever masses from the torque they pass.
     """
     if kind == SCREW:
-        diameter = max(fixed.screw_diameter_min, math.sqrt(force / fixed.screw_stress))
+        lead = 2.0 * math.pi * travel
+        diameter = max(fixed.screw_diameter_min, math.sqrt(force / fixed.screw_stress), lead / fixed.screw_lead_ratio)
         shaft = fixed.iron_density * 0.25 * math.pi * diameter * diameter * (stroke + 6.0 * diameter)
-        mass = shaft + fixed.screw_nut_factor * fixed.iron_density * diameter**3
-        return mass, 0.125 * shaft * diameter * diameter, fixed.screw_compliance, (
-            2.0 * fixed.screw_surface_speed / diameter
+        mass = fixed.transmission_mass_min + shaft + fixed.screw_nut_factor * fixed.iron_density * diameter**3
+        return (
+            mass,
+            0.125 * shaft * diameter * diameter,
+            fixed.screw_compliance,
+            (2.0 * fixed.screw_surface_speed / diameter),
         )
     torque = force * travel * ratio
     one = gear_mass(torque, fixed)
     share = fixed.lever_mass_share if kind == LEVER else fixed.belt_mass_share
     compliance = fixed.lever_compliance if kind == LEVER else fixed.belt_compliance
     geared = one if ratio > 1.0 else 0.0
-    return geared + share * one, 0.0, compliance, math.inf
+    return fixed.transmission_mass_min + geared + share * one, 0.0, compliance, math.inf
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def build_rotary(
     row: NDArray[np.void], k: int, motor: NDArray[np.float64], gear: NDArray[np.float64], force: float, stroke: float,
-    fixed: Build,
+    fixed: Any,
 ) -> None:  # fmt: skip
     """Write machine `k` of `row`: a motor (MOTOR_COLUMNS) on a transmission, for `force` N at most over `stroke` m."""
     torque, speed, mass, travel = motor[0], motor[1], motor[4], gear[1]
@@ -181,6 +188,9 @@ def build_rotary(
     row[k].friction = fixed.geared_friction_share * force
     row[k].efficiency = gear[4]
     row[k].force_limit = motor[3] / travel
+    if gear[0] == BELT:
+        pulley = travel * gear[3]
+        row[k].force_limit = min(row[k].force_limit, fixed.belt_tension * pulley * pulley)
     row[k].force_continuous = math.inf
     row[k].velocity_limit = min(motor[2], fastest) * travel
     stiffness = force / (compliance * stroke)
@@ -194,7 +204,7 @@ def build_rotary(
 @njit(cache=True, error_model="numpy", nogil=True)
 def build_rotaries(
     row: NDArray[np.void], motor: NDArray[np.float64], gears: NDArray[np.float64], force: float, stroke: float,
-    fixed: Build,
+    fixed: Any,
 ) -> None:  # fmt: skip
     """Write every pairing of the given motors and transmissions into `row`, transmissions fastest."""
     for m in range(motor.shape[0]):
@@ -250,7 +260,6 @@ def servos(stroke: float) -> NDArray[np.void]:
     rows["winding_limit"], rows["fixed_voltage"] = fixed["servo_temperature_limit"], volts
     rows["drive_loss"] = 1.0 / fixed["servo_regulator_efficiency"] - 1.0
     rows["drive_standby"] = idle * volts * (1.0 + rows["drive_loss"])
-    rows.flags.writeable = False
     return rows
 
 

@@ -9,7 +9,7 @@ weighs more than the stated multiple of the lightest. Knows no geometry.
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 
 from models.drive.electronics import drive_size
 from models.drive.winding import REFERENCE, resistance_factor
-from models.electric.candidate import Fit, Supply, active_mass, fit
-from models.electric.catalogue import Cooling
+from models.electric.candidate import Fit, active_mass, fit
 from models.electric.operation import burst_temperature, coolest, mean_losses, operate, settle
 
 FRONT_SIZE = 2048
@@ -40,14 +39,6 @@ FRONT = np.dtype(
 """Designs kept for one case; cases are numbered load × coolings + cooling."""
 
 
-class Task(NamedTuple):
-    """What every case of a search shares: surroundings, coolings, how much heavier than the lightest a design may be."""
-
-    supply: Supply
-    coolings: tuple[Cooling, ...]
-    heaviest: float
-
-
 def empty_fronts(cases: int) -> NDArray[np.void]:
     """Room for the results of `cases` loads times coolings."""
     fronts = np.zeros(cases, FRONT)
@@ -57,7 +48,7 @@ def empty_fronts(cases: int) -> NDArray[np.void]:
 
 
 def finished(fronts: NDArray[np.void], lightest: float, heaviest: float) -> bool:
-    """Whether candidates of at least `lightest` kg are too heavy in every case: more than `heaviest` times the least."""
+    """Whether candidates of `lightest` kg and more weigh over `heaviest` times the least in every case."""
     return bool(np.all(fronts["count"] > 0) and np.all(lightest > heaviest * fronts["mass"][:, 0]))
 
 
@@ -111,68 +102,86 @@ def keep(fronts: NDArray[np.void], case: int, number: int, mass: float, power: f
 @njit(cache=True, error_model="numpy", nogil=True)
 def worst_ratio(found: Fit, continuous: float) -> float:
     """The greatest need over ability of the limits that do not depend on heat."""
-    return max(found.force, found.speed, found.voltage, found.power, found.bandwidth, found.size, continuous)
+    return max(
+        found.force, found.speed, found.voltage, found.power, found.bandwidth, found.size, found.inertance, continuous
+    )
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def heat_ratio(row: Any, cooling: Cooling, supply: Supply, copper: float, case_heat: float) -> float:
-    """Root of the copper loss over the most that settles below the limits: how many times too much force, for heat."""
-    low, high = 0.0, 1.0
+def heat_ratio(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float, most: float) -> float:
+    """Root of the copper loss over the most that settles below the limits: how many times too much force, for heat.
+
+    1 when it settles; `most` when the ratio is at least that (finite or not).
+    """
     if _settles(row, cooling, supply, copper, case_heat):
         return 1.0
-    if not _settles(row, cooling, supply, 0.0, case_heat):
-        return math.inf
+    low, high = 0.0 if most == math.inf else 1.0 / (most * most), 1.0
+    if not _settles(row, cooling, supply, low * copper, case_heat):
+        return most
     for _ in range(30):
         middle = 0.5 * (low + high)
         if _settles(row, cooling, supply, middle * copper, case_heat):
             low = middle
         else:
             high = middle
-    return math.sqrt(1.0 / low) if low > 0.0 else math.inf
+    return math.sqrt(1.0 / low) if low > 0.0 else most
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def _settles(row: Any, cooling: Cooling, supply: Supply, copper: float, case_heat: float) -> bool:
+def _settles(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float) -> bool:
     bound = coolest(row, cooling, supply, copper, case_heat)
     return settle(row, cooling, supply, copper, case_heat, bound).settles
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def consider(
-    row: Any, number: int, task: Task, loads: NDArray[np.void], wires: NDArray[np.float64], fronts: NDArray[np.void]
+    row: Any,
+    number: int,
+    supply: Any,
+    coolings: NDArray[np.void],
+    heaviest: float,
+    loads: NDArray[np.void],
+    wires: NDArray[np.float64],
+    fronts: NDArray[np.void],
 ) -> None:
     """Judge candidate `number` under every load and cooling."""
-    supply = task.supply
     shell = active_mass(row, 0.0)
-    for l in range(len(loads)):  # noqa: E741
-        load = loads[l]
-        if _hopeless(row, task, loads, fronts, l, shell):
+    for which in range(len(loads)):
+        load = loads[which]
+        if _hopeless(row, supply, coolings, heaviest, loads, fronts, which, shell):
             continue
-        found = fit(row, load, supply, wires, False)
+        found = fit(row, load, supply, wires, 1.0)
         if worst_ratio(found, 0.0) > 1.0:
             continue
         copper, case_heat, force = mean_losses(row, load, supply, found.fill)
         if force <= row.force_continuous:
-            _compete(row, number, task, loads, fronts, l, found, copper, case_heat)
+            _compete(row, number, supply, coolings, heaviest, loads, fronts, which, found, copper, case_heat)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def _hopeless(
-    row: Any, task: Task, loads: NDArray[np.void], fronts: NDArray[np.void], l: int, shell: float  # noqa: E741
+    row: Any,
+    supply: Any,
+    coolings: NDArray[np.void],
+    heaviest: float,
+    loads: NDArray[np.void],
+    fronts: NDArray[np.void],
+    which: int,
+    shell: float,
 ) -> bool:
     # whether a candidate misses the peak force, or is beaten or too heavy in every case with its copper weighing
     # nothing, its wire filling all that packing allows, no inertia to move, and the winding at ambient
-    supply, load = task.supply, loads[l]
+    load = loads[which]
     if load.force_peak * row.efficiency > row.force_limit * row.end_share:
         return True
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * supply.packing
     weaker = 1.0 + row.magnet_slope * (supply.ambient - REFERENCE)
     force = load.mean_square * row.efficiency * row.efficiency
     least = force / constant * resistance_factor(supply.ambient) / (weaker * weaker) + load.mean_power
-    for case in range(l * len(task.coolings), (l + 1) * len(task.coolings)):
+    for case in range(which * len(coolings), (which + 1) * len(coolings)):
         if fronts[case].count == 0:
             return False
-        if not (shell > task.heaviest * fronts[case].mass[0] or beaten(fronts, case, shell, least)):
+        if not (shell > heaviest * fronts[case].mass[0] or beaten(fronts, case, shell, least)):
             return False
     return True
 
@@ -181,27 +190,29 @@ def _hopeless(
 def _compete(
     row: Any,
     number: int,
-    task: Task,
+    supply: Any,
+    coolings: NDArray[np.void],
+    heaviest: float,
     loads: NDArray[np.void],
     fronts: NDArray[np.void],
-    l: int,  # noqa: E741
+    which: int,
     found: Fit,
     copper: float,
     case_heat: float,
 ) -> None:
     # a candidate that reaches every peak against those kept, under each cooling
-    supply, load = task.supply, loads[l]
+    load = loads[which]
     base = active_mass(row, found.fill)
     cold = 1.0 + row.magnet_slope * (supply.ambient - REFERENCE)
     ambient_factor = resistance_factor(supply.ambient) / (cold * cold)
     least = copper * ambient_factor + case_heat
     least += load.mean_power
     area = math.pi * row.case_diameter * row.case_length
-    for c in range(len(task.coolings)):
-        cooling, case = task.coolings[c], l * len(task.coolings) + c
+    for c in range(len(coolings)):
+        cooling, case = coolings[c], which * len(coolings) + c
         fronts[case].tried += 1
         lightest = base + cooling.fixed_mass + cooling.mass_per_area * area
-        if fronts[case].count > 0 and lightest > task.heaviest * fronts[case].mass[0]:
+        if fronts[case].count > 0 and lightest > heaviest * fronts[case].mass[0]:
             continue
         if beaten(fronts, case, lightest, least + cooling.fixed_power):
             continue
@@ -233,7 +244,9 @@ def _compete(
 def consider_all(
     rows: NDArray[np.void],
     first: int,
-    task: Task,
+    supply: Any,
+    coolings: NDArray[np.void],
+    heaviest: float,
     loads: NDArray[np.void],
     wires: NDArray[np.float64],
     fronts: NDArray[np.void],
@@ -241,7 +254,7 @@ def consider_all(
     """Judge candidates `first`, `first` + 1, … of MACHINE under every load and cooling; returns the least mass, kg."""
     lightest = math.inf
     for k in range(len(rows)):
-        consider(rows[k], first + k, task, loads, wires, fronts)
+        consider(rows[k], first + k, supply, coolings, heaviest, loads, wires, fronts)
         lightest = min(lightest, active_mass(rows[k], 0.0))
     return lightest
 
@@ -250,23 +263,26 @@ def consider_all(
 def nearest_of_all(
     rows: NDArray[np.void],
     first: int,
-    task: Task,
+    supply: Any,
+    coolings: NDArray[np.void],
+    heaviest: float,
     loads: NDArray[np.void],
     wires: NDArray[np.float64],
     fronts: NDArray[np.void],
 ) -> None:
     """For every case without a design, the candidate whose worst need over ability is least."""
-    supply = task.supply
     for k in range(len(rows)):
         row = rows[k]
         for case in range(len(fronts)):
             if fronts[case].count > 0:
                 continue
-            load, cooling = loads[case // len(task.coolings)], task.coolings[case % len(task.coolings)]
-            found = fit(row, load, supply, wires, True)
+            load, cooling = loads[case // len(coolings)], coolings[case % len(coolings)]
+            found = fit(row, load, supply, wires, fronts[case].closest)
+            if max(found.force, found.speed, found.size, found.inertance) > fronts[case].closest:
+                continue
             copper, case_heat, force = mean_losses(row, load, supply, found.fill)
             worst = worst_ratio(found, force / row.force_continuous)
             if worst < fronts[case].closest:
-                worst = max(worst, heat_ratio(row, cooling, supply, copper, case_heat))
+                worst = max(worst, heat_ratio(row, cooling, supply, copper, case_heat, fronts[case].closest))
                 if worst < fronts[case].closest:
                     fronts[case].closest, fronts[case].closest_number = worst, first + k

@@ -1,8 +1,8 @@
 """The three-phase tubular linear machine: a rod of opposed magnets with pole pieces in a smooth tube of ring coils.
 
-Knows the field a periodic rod sets up in the winding, its losses in the tube, and that either the magnets or the winding
-must be longer than the other by the stroke. The winding has no iron teeth, so no detent force; current follows the
-field's fundamental. Shares the magnetic circuit and the heat path with the direct coil (`coil`).
+Knows the field a periodic rod sets up in the winding, its losses in the tube, and that either the magnets or the
+winding must be longer than the other by the stroke. The winding has no iron teeth, so no detent force; current follows
+the field's fundamental. Shares the magnetic circuit and the heat path with the direct coil (`coil`).
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import functools
 import itertools
 import math
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -17,8 +18,8 @@ from numpy.typing import NDArray
 
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.winding import COPPER_DENSITY, COPPER_RESISTIVITY
-from models.electric.catalogue import Magnet, choices, magnets
-from models.electric.coil import VACUUM_PERMEABILITY, Magnetics, fill_heat, fringe_length, pole_flux
+from models.electric.catalogue import choices, magnets
+from models.electric.coil import VACUUM_PERMEABILITY, fill_heat, fringe_length, pole_flux
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -34,9 +35,7 @@ def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fri
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def iron_coefficients(
-    mass: float, flux_density: float, wave: float, fixed: Magnetics
-) -> tuple[float, float]:
+def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any) -> tuple[float, float]:
     """Loss of a back iron per m/s of mean |v| and per (m/s)² of v²: mass kg, T, wavelength m. Source: [estimate]."""
     cycles = 1.0 / (50.0 * wave)
     weight = mass * flux_density * flux_density
@@ -53,9 +52,9 @@ def build_tubular(
     thickness_share: float,
     poles: float,
     long_winding: bool,
-    grade: Magnet,
+    grade: Any,
     stroke: float,
-    fixed: Magnetics,
+    fixed: Any,
 ) -> None:
     """Write machine `k` of `row`: mover `diameter` m, pole pitch and winding thickness as shares of it, pole pieces as
     a share of the pitch, `poles` facing the winding."""
@@ -127,9 +126,9 @@ def build_tubulars(
     row: NDArray[np.void],
     diameter: float,
     shapes: NDArray[np.float64],
-    grades: tuple[Magnet, ...],
+    grades: NDArray[np.void],
     stroke: float,
-    fixed: Magnetics,
+    fixed: Any,
 ) -> None:
     """Write every machine of one mover diameter (m) for a stroke (m) into `row`: shapes by grades, grades fastest."""
     for s in range(shapes.shape[0]):
@@ -137,9 +136,7 @@ def build_tubulars(
         poles, long_winding = shapes[s, 3], shapes[s, 4] > 0.5
         for g in range(len(grades)):
             k = s * len(grades) + g
-            build_tubular(
-                row, k, diameter, pitch, pole, thickness, poles, long_winding, grades[g], stroke, fixed
-            )
+            build_tubular(row, k, diameter, pitch, pole, thickness, poles, long_winding, grades[g], stroke, fixed)
 
 
 def describe_tubular(number: int) -> dict[str, float | str]:
