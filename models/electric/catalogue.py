@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 
 
 def as_record(values: Any) -> np.void:
-    """A named tuple of numbers, or of named tuples of numbers, as a NumPy record: compiled code takes it by reference."""
+    """A named tuple of numbers, or of such tuples, as a NumPy record: compiled code takes it by reference."""
     record = np.zeros(1, _layout(values))[0]
     for name, value in zip(values._fields, values, strict=True):
         if isinstance(value, tuple):

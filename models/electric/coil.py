@@ -29,6 +29,8 @@ class Magnetics(NamedTuple):
     saturation: float
     recoil_permeability: float
     useful_flux: float
+    coil_fringe: float
+    tubular_fringe: float
     winding_factor: float
     clearance_min: float
     clearance_share: float
@@ -72,20 +74,11 @@ def pole_flux(
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def fringe_length(gap: float) -> float:
-    """Distance, m, over which the radial field dies away beyond a pole in an annular `gap` m with iron on one side.
-
-    Source: derived, slowest decaying solution of Laplace's equation, exp(−π·z/(2·gap)).
-    """
-    return 2.0 * gap / math.pi
-
-
-@njit(cache=True, error_model="numpy", nogil=True)
 def captured_flux(offset: float, coil: float, pole: float, fringe: float) -> float:
     """Share of a pole's flux that crosses a coil whose middle is `offset` m away: 1 when the coil is long.
 
-    coil, pole: lengths, m; fringe: m. The field is level over the pole, its edges spread by exp(−|z|/fringe).
-    Source: derived, convolution of the two.
+    coil, pole: lengths, m; fringe: m. The field is level over the pole, its edges spread by exp(−|z|/fringe), with a
+    fringe of about the gap. Source: derived, convolution of the two; [estimate] for the fringe.
     """
     return _flux_before(0.5 * coil - offset, pole, fringe) - _flux_before(-0.5 * coil - offset, pole, fringe)
 
@@ -141,7 +134,7 @@ def build_coil(
     magnet = max(magnet_share * diameter, half - pole)
     flux = fixed.useful_flux * pole_flux(grade.remanence, fixed.recoil_permeability, diameter, magnet, pole, bore)
     flux = min(flux, fixed.saturation * math.pi * diameter * pole)
-    fringe = fringe_length(clearance + thickness)
+    fringe = fixed.coil_fringe * (clearance + thickness)
     turn = math.pi * (bore - thickness)
     middle = captured_flux(0.0, half, pole, fringe)
     end = captured_flux(0.5 * stroke, half, pole, fringe)

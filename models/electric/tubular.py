@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.winding import COPPER_DENSITY, COPPER_RESISTIVITY
 from models.electric.catalogue import choices, magnets
-from models.electric.coil import VACUUM_PERMEABILITY, fill_heat, fringe_length, pole_flux
+from models.electric.coil import VACUUM_PERMEABILITY, fill_heat, pole_flux
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -66,7 +66,7 @@ def build_tubular(
     radius = 0.5 * (bore - thickness)
     half = pole_flux(grade.remanence, fixed.recoil_permeability, diameter, magnet, 0.5 * pole, bore)
     half = min(fixed.useful_flux * half, 0.5 * fixed.saturation * math.pi * diameter * pole)
-    field = fundamental_field(2.0 * half, pole, pitch, radius, fringe_length(clearance + thickness))
+    field = fundamental_field(2.0 * half, pole, pitch, radius, fixed.tubular_fringe * (clearance + thickness))
     facing = poles * pitch
     winding = facing + stroke if long_winding else facing
     rod = facing if long_winding else facing + stroke
