@@ -34,7 +34,8 @@ UNIT_SUFFIXES = frozenset({
 DIMENSIONLESS = frozenset({
     "seal_squeeze", "k", "k1", "k_inf", "kd", "slip_coefficient", "viscous_drag_coefficient",
     "coulomb_friction_coefficient", "speed_exponent", "mass_exponent", "max_compression_ratio",
-    "electronics_loss_fraction", "efficiency", "exponent", "bulk_pressure_slope", "air_solubility",
+    "electronics_loss_fraction", "efficiency", "friction_coefficient", "break_out", "exponent",
+    "bulk_pressure_slope", "air_solubility",
     "gauge_awg", "ratio", "area_factor", "power_per_heat",
     "value",  # its unit stands in the table's own `unit` column
 })

@@ -226,7 +226,8 @@ def _sinusoidal_warning(duty: SuspensionVelocity) -> DesignWarning:
     return warn(
         "sinusoidal_motion",
         f"demand.{duty.label}",
-        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A Gaussian motion "
+        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A "
+        "Gaussian motion "
         f"whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
         MEAN_ABS_OF_PEAK,
         MEAN_ABS_OF_RMS / 3.0,

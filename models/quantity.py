@@ -100,11 +100,19 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("per_k", "1/K", 1.0),
             Unit("per_pa", "1/Pa", 1.0),
             Unit("kg_s", "kg/s", 1.0),
+            Unit("kw", "kW", 1e3),
+            Unit("g", "g", 1e-3),
+            Unit("n_m", "N/m", 1.0),
+            Unit("mm_s", "mm/s", 1e-3),
+            Unit("j_kg", "J/kg", 1.0),
+            Unit("j_kg_k2", "J/(kg·K²)", 1.0),
+            Unit("w_m_k2", "W/(m·K²)", 1.0),
+            Unit("mpa_k", "MPa/K", 1e6),
             Unit("mm3_m_bar", "mm³/(m·bar)", 1e-14),
         )
     }
 )
-"""The closed list of wire units. `_n_mm` is newton per millimetre; a torque is `_nm`; `_cm3_rev` is per radian inside."""
+"""The closed list of wire units. `_n_mm` is newton per millimetre, a torque `_nm`; `_cm3_rev` is per radian inside."""
 
 
 class OutOfRange(ValueError):

@@ -7,6 +7,7 @@ x forward, y left, z up; corners fl, fr, rl, rr. Values "per corner" are for one
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
@@ -111,7 +112,7 @@ class OwnMedium(Input):
     @model_validator(mode="after")
     def _thins_with_heat(self) -> Self:
         points = sorted(self.viscosity, key=lambda p: p.temperature)
-        for cold, warm in zip(points, points[1:], strict=False):
+        for cold, warm in itertools.pairwise(points):
             if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
                 raise _contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
         return self
@@ -123,7 +124,9 @@ class Stock(Input):
     bore: list[Annotated[float, on_wire("mm", 2.0, 200.0)]] | None = Field(default=None, min_length=1, max_length=40)
     rod: list[Annotated[float, on_wire("mm", 0.8, 150.0)]] | None = Field(default=None, min_length=1, max_length=40)
     rod_arrangement: list[Literal["single", "through"]] | None = Field(default=None, min_length=1, max_length=2)
-    seal: list[Literal["elastomer", "clearance"]] | None = Field(default=None, min_length=1, max_length=2)
+    seal: list[Literal["elastomer", "clearance", "plastic_faced"]] | None = Field(
+        default=None, min_length=1, max_length=3
+    )
     pressure: list[Annotated[float, on_wire("bar", 2.0, 400.0)]] | None = Field(
         default=None, min_length=1, max_length=40
     )
@@ -206,7 +209,9 @@ class Safety(Input):
     flow_margin: Annotated[float, on_wire("", 1.0, 3.0, "Pump flow over the flow needed")] = 1.1
     torque_margin: Annotated[float, on_wire("", 1.0, 3.0, "Motor torque over the torque needed")] = 1.15
     precharge_ratio: Annotated[float, on_wire("", 0.5, 0.95, "Precharge over lowest working pressure, hot")] = 0.9
-    reservoir_dwell: Annotated[float, on_wire("s", 5.0, 600.0, "Reservoir oil over mean pump flow")] = 60.0
+    reservoir_dwell: Annotated[
+        float, on_wire("s", 5.0, 600.0, "Reservoir oil over mean pump flow; 60 s is common on mobile plant")
+    ] = 30.0
     friction_fraction: Annotated[float, on_wire("", 0.01, 1.0, "Seal friction over rms force that earns a warning")] = (
         0.1
     )
@@ -229,9 +234,7 @@ class Spec(Input):
     arrangement: Literal["parallel"] = "parallel"
     duty: Annotated[list[Duty], Field(min_length=1, max_length=12)]
     medium: Annotated[Medium, Field(description="Id of a medium, 'auto', or an own oil")] = "mineral_vg15"
-    entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = (
-        0.005
-    )
+    entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = 0.01
     oil_cold: Annotated[float, on_wire("c", -50.0, 60.0, "Coldest oil to work with")] = ZERO_CELSIUS
     oil_hot: Annotated[float, on_wire("c", 20.0, 120.0, "Hottest oil allowed")] = ZERO_CELSIUS + 60.0
     ambient: Annotated[float, on_wire("c", -40.0, 60.0, "Air around the plant at its hottest")] = ZERO_CELSIUS + 30.0

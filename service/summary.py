@@ -2,10 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import textwrap
+from collections.abc import Iterator, Mapping
 from typing import Any
+
+WIDTH = 110
+POWER_TERMS = 6
 
 
 def summarise(sizing: Mapping[str, Any]) -> str:
-    """The main points of a sizing in some dozen lines."""
-    return f"{sizing['name']}: {sizing['outcome']}"
+    """The main points of a sizing, to read from top to bottom."""
+    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _warnings)
+    return "\n\n".join(text for block in blocks if (text := "\n".join(block(sizing))))
+
+
+def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
+    design, totals = sizing["design"], sizing["design"]["totals"]
+    yield f"{sizing['name'] or 'unnamed'}: {sizing['outcome'].replace('_', ' ')}"
+    if sizing["outcome"] == "infeasible":
+        yield "No plant meets this spec. What follows is the nearest one, not one to build."
+    objective = sizing["search"]["objective"]
+    yield f"{design['medium_label']}, {short(design['supply_pressure_bar'])} bar, objective {objective}"
+    yield (
+        f"{short(totals['mass_kg'])} kg, {short(totals['mean_power_w'])} W in the mean, "
+        f"{short(totals['peak_power_w'])} W and {short(totals['peak_current_a'])} A at the peak, "
+        f"{short(totals['standby_power_w'])} W standing by"
+    )
+    if totals["run_time_h"] is not None:
+        yield f"{short(totals['run_time_h'])} h on the battery given"
+
+
+def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
+    if sizing["search"]["unmet"]:
+        yield "Not met"
+    for miss in sizing["search"]["unmet"]:
+        numbers = f"needs {short(miss['need'])}, has {short(miss['allowance'])} {miss['unit']}"
+        yield from _wrapped(
+            f"{miss['concerns']} {_words(miss['constraint'])}: {numbers}. Would help: {miss['would_help']}"
+        )
+
+
+def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
+    yield f"{'Part':<23}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
+    for part in sizing["design"]["parts"]:
+        count = f"{part['count']} x " if part["count"] > 1 else ""
+        yield (
+            f"{part['part']:<23}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
+            f"{part['unit']:<7}{short(part['mass_kg']):>9} kg"
+        )
+
+
+def _power(sizing: Mapping[str, Any]) -> Iterator[str]:
+    for ledger in sizing["ledgers"]:
+        if ledger["name"] == "power":
+            yield f"Where {short(ledger['total'])} {ledger['unit']} go in the mean"
+            largest = sorted(ledger["terms"], key=lambda term: -abs(term["value"]))[:POWER_TERMS]
+            yield from (f"  {term['name']:<44}{short(term['value']):>8} {ledger['unit']}" for term in largest)
+
+
+def _decided(sizing: Mapping[str, Any]) -> Iterator[str]:
+    search = sizing["search"]
+    if search["binding"]:
+        yield from _wrapped("Decided by " + "; ".join(_words(name) for name in search["binding"]), first="")
+    for refused in search["refused"]:
+        yield from _wrapped(f"{refused['part']}: not {refused['smaller']} ({refused['text']})")
+
+
+def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
+    for position in ("front", "rear"):
+        corner = sizing["design"][position]
+        if corner is not None:
+            text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
+            yield from _wrapped(text, first="")
+
+
+def _warnings(sizing: Mapping[str, Any]) -> Iterator[str]:
+    yield f"Warnings: {len(sizing['warnings'])}"
+    for warning in sizing["warnings"]:
+        axle = next((f"{step}: " for step in warning["concerns"].split(".") if step in ("front", "rear")), "")
+        yield from _wrapped(f"{warning['signal_word'].upper():<8} {axle}{warning['message']}", rest="           ")
+
+
+def _wrapped(text: str, first: str = "  ", rest: str = "    ") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def short(value: float) -> str:
+    """A number to three digits, written out."""
+    rounded = float(f"{value:.3g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 100.0 else f"{rounded:g}"

@@ -9,16 +9,27 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 import fluids_data
+from models.hydraulics.valve import LAND_PRESSURE_DROP
 from models.quantity import UNITS, OutOfRange, Unit
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from models.sizing.sizes import (
+    INTERPOLATED,
+    USER,
+    Accumulators,
+    Cylinders,
+    Floats,
+    Lines,
+    Motors,
+    Origin,
+    Pumps,
+    Tubes,
+    Valves,
+)
+from models.spec import Measured, MeasuredPump, MeasuredValve, Stock
 
 ROD_SHARE = (0.3, 0.72)
 """Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
@@ -62,102 +73,11 @@ def mass_law(part: str) -> tuple[float, float]:
     raise KeyError(part)
 
 
-@dataclass(frozen=True)
-class Origin:
-    """Where a size comes from: a source id and its kind."""
+MEASURED_RATING = 350e5
+"""Pressure rating taken for a part the user measured: theirs to know. Source: [user]."""
 
-    source: str
-    kind: str
-
-
-USER = Origin("user", "user")
-INTERPOLATED = Origin("estimate", "estimated")
-
-
-class Cylinders(NamedTuple):
-    """Bore, rod, rod arrangement and seal together; diameters and sections m."""
-
-    bore: Floats
-    rod: Floats
-    through: Flags
-    clearance: Floats  # radial, 0 for an elastomer seal
-    bore_section: Floats
-    bore_squeeze: Floats
-    rod_section: Floats
-    rod_squeeze: Floats
-
-
-class Lines(NamedTuple):
-    """Corner lines: a hose and the tube that goes with it."""
-
-    bore: Floats  # of the hose, and nominal
-    tube_bore: Floats
-    rating: Floats  # working pressure of the weaker of both, Pa
-    hose_kg_m: Floats
-    tube_kg_m: Floats
-    expansion: Floats  # hose, m³/(m·Pa)
-    roughness: Floats
-
-
-class Valves(NamedTuple):
-    """Four-edge valves, in families sorted by size."""
-
-    rated_flow: Floats  # at 35 bar a land, m³/s
-    bandwidth: Floats
-    leakage: Floats  # at null and reference pressure
-    reference_pressure: Floats
-    rating: Floats
-    mass: Floats
-    holding_power: Floats
-    peak_power: Floats
-    family: NDArray[np.int64]
-
-
-class Tubes(NamedTuple):
-    """Rigid tubes for the central lines, by bore."""
-
-    bore: Floats
-    outer: Floats
-    rating: Floats
-    kg_m: Floats
-    roughness: Floats
-
-
-class Pumps(NamedTuple):
-    """Pumps, displacement per radian."""
-
-    displacement: Floats
-    max_pressure: Floats
-    max_speed: Floats
-    min_speed: Floats
-    slip: Floats
-    drag: Floats
-    coulomb: Floats
-    constant: Floats
-    mass: Floats
-    min_inlet: Floats  # absolute
-
-
-class Motors(NamedTuple):
-    """Electric motors with their electronics."""
-
-    rated_speed: Floats
-    rated_torque: Floats
-    peak_torque: Floats
-    mass: Floats
-    copper_loss: Floats
-    iron_loss: Floats
-    electronics_fraction: Floats
-    standby: Floats
-
-
-class Accumulators(NamedTuple):
-    """Gas-charged accumulators; row 0 is none."""
-
-    volume: Floats
-    max_pressure: Floats
-    max_ratio: Floats
-    mass: Floats
+SEAL_SPANS = (("clearance", 0.0, 0.016), ("elastomer", 0.008, 1.0), ("plastic_faced", 0.016, 1.0))
+"""Bores for which a seal is offered when the user names a bore but no seal, m. Source: [estimate]."""
 
 
 @dataclass(frozen=True)
@@ -216,7 +136,8 @@ def cylinders(
 ) -> tuple[Cylinders, tuple[Origin, ...]]:
     """Every bore with every rod that fits it. Sizes in m; None takes the tables.
 
-    A bore of the user's takes seal data from the nearest row of each seal allowed: clearance below 8 mm, else both.
+    A bore of the user's takes seal data from the nearest row of each seal allowed: a clearance seal up to 16 mm, an
+    elastomer ring from 8 mm, a plastic-faced ring from 16 mm.
     """
     table_bore, table_rod = si_column("bores", "bore_mm"), si_column("rods", "rod_mm")
     seal_names = _texts("bores", "seal")
@@ -228,10 +149,10 @@ def cylinders(
         bore_choices = [(float(b), i, bore_origin[i]) for i, b in enumerate(table_bore)]
     else:
         for bore in bores:
-            for seal in ("clearance", "elastomer"):
+            for seal, smallest, largest in SEAL_SPANS:
                 same = [i for i, name in enumerate(seal_names) if name == seal]
                 nearest = min(same, key=lambda i: abs(np.log(table_bore[i] / bore)))
-                if seals is None and (bore > 0.016 + 1e-9 if seal == "clearance" else bore < 0.008 - 1e-9):
+                if seals is None and not smallest - 1e-9 <= bore <= largest + 1e-9:
                     continue
                 bore_choices.append((bore, nearest, USER))
     rod_values = (
@@ -258,10 +179,12 @@ def cylinders(
                         column("seal_squeeze")[i],
                         si_column("rods", "seal_section_mm")[j],
                         si_column("rods", "seal_squeeze")[j],
+                        column("friction_coefficient")[i],
+                        column("break_out")[i],
                     )
                 )
                 origins.append(_weaker(origin, rod_from))
-    data = np.array(rows).reshape(-1, 8).T
+    data = np.array(rows).reshape(-1, 10).T
     return Cylinders(data[0], data[1], data[2] > 0.5, *data[3:]), tuple(origins)
 
 
@@ -356,8 +279,11 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
     families = {name: k for k, name in enumerate(dict.fromkeys(family_names))}
     number = np.array([families[name] for name in family_names])
     if rated_flows is None:
-        picked = Valves(flow, *(column(c) for c in _VALVE_COLUMNS), number)
-        return picked, _texts("valves", "id"), _origins("valves")
+        return (
+            _valve_rows([flow, *(column(c) for c in _VALVE_COLUMNS)], number),
+            _texts("valves", "id"),
+            _origins("valves"),
+        )
     rows, labels, origins = [], [], []
     for name, k in families.items():
         same = number == k
@@ -371,7 +297,12 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
     if not rows:
         between_rows(flow, flow, rated_flows[0], "stock.valve_rated_flow", "l_min")
     data = np.array(rows).T
-    return Valves(*data[:-1], data[-1].astype(np.int64)), tuple(labels), tuple(origins)
+    return _valve_rows(list(data[:-1]), data[-1].astype(np.int64)), tuple(labels), tuple(origins)
+
+
+def _valve_rows(columns: Sequence[Floats], family: NDArray[np.int64]) -> Valves:
+    flow, bandwidth, leakage, reference, rating, mass, holding, peak = (np.ascontiguousarray(c) for c in columns)
+    return Valves(flow, bandwidth, leakage, reference, rating, mass, holding, peak, family)
 
 
 def pumps(displacements: Sequence[float] | None) -> tuple[Pumps, tuple[str, ...], tuple[Origin, ...]]:
@@ -482,6 +413,13 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
     return _by_mass(rows, names, origins)
 
 
+def seal_name(cylinders: Cylinders, row: int) -> str:
+    """Kind of seal of a cylinder row, as the table and the wire name it."""
+    if cylinders.clearance[row] > 0.0:
+        return "clearance"
+    return "elastomer" if cylinders.break_out[row] > 2.0 else "plastic_faced"
+
+
 def _by_mass(
     rows: Sequence[tuple[float, ...]], names: Sequence[str], origins: Sequence[Origin]
 ) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
@@ -492,22 +430,73 @@ def _by_mass(
     return sorted_rows, tuple(names[i] for i in order), tuple(origins[i] for i in order)
 
 
-def build_catalogue(stock: Any, burst_factor: float) -> Catalogue:
-    """The sizes of a search: the tables, narrowed or replaced by the user's `Stock`."""
+def measured_valve(valve: MeasuredValve) -> tuple[Valves, tuple[str, ...], tuple[Origin, ...]]:
+    """The user's own valve as the only one. Rated drop is over both lands; power drawn is unknown and taken as nil."""
+    flow = valve.rated_flow * (LAND_PRESSURE_DROP / (0.5 * valve.rated_pressure_drop)) ** 0.5
+    row = (flow, valve.bandwidth, valve.null_leakage, valve.leakage_pressure, MEASURED_RATING, valve.mass, 0.0, 0.0)
+    return _valve_rows([np.array([v]) for v in row], np.zeros(1, np.int64)), ("own valve, measured",), (USER,)
+
+
+def measured_pump(
+    pump: MeasuredPump, voltage: float, density: float
+) -> tuple[tuple[Pumps, tuple[str, ...], tuple[Origin, ...]], tuple[Motors, tuple[str, ...], tuple[Origin, ...]]]:
+    """The user's own pump with its motor, from one working point.
+
+    Slip follows from the flow, at laminar slip; all other loss between bus and oil is put down to pressure-dependent
+    friction, so that the drawn current comes out at the measured point. It runs up to the speed and torque measured.
+    Raises OutOfRange when the point is impossible: more flow than displacement gives, or more power out than in.
+    """
+    full = pump.displacement * pump.speed
+    if pump.flow > full:
+        raise OutOfRange(
+            "measured.pump.flow_l_min",
+            UNITS["l_min"].from_si(pump.flow),
+            None,
+            UNITS["l_min"].from_si(full),
+            "L/min",
+            "user",
+        )
+    drawn, given = pump.current * voltage, pump.pressure * pump.flow
+    if given > drawn:
+        raise OutOfRange("measured.pump.current_a", pump.current, given / voltage, None, "A", "user")
+    viscosity = pump.kinematic_viscosity * density
+    slip = (pump.speed - pump.flow / pump.displacement) * viscosity / pump.pressure
+    coulomb = drawn / (full * pump.pressure) - 1.0
+    torque = drawn / pump.speed
+    rating = MEASURED_RATING if pump.pressure > MEASURED_RATING else 1.25 * pump.pressure
+    pumps_row = (pump.displacement, rating, pump.speed, 0.1 * pump.speed, slip, 0.0, coulomb, 0.0, pump.mass, 0.8e5)
+    motor_row = (pump.speed, 1.5 * torque, 3.0 * torque, 0.0, 0.0, 0.0, 0.0, 0.0)
+    return (
+        (Pumps(*(np.array([v]) for v in pumps_row)), ("own pump, measured",), (USER,)),
+        (Motors(*(np.array([v]) for v in motor_row)), ("its motor, measured with it",), (USER,)),
+    )
+
+
+def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, voltage: float, density: float) -> Catalogue:
+    """The sizes of a search: the tables, narrowed or replaced by the user's `Stock` and `Measured` parts.
+
+    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump.
+    """
     cylinder, cylinder_origins = cylinders(
         stock.bore, stock.rod, stock.rod_arrangement or ("single", "through"), stock.seal
     )
     line, line_labels, line_origins = lines(stock.line_bore, burst_factor)
-    valve, valve_labels, valve_origins = valves(stock.valve_rated_flow)
+    valve, valve_labels, valve_origins = (
+        valves(stock.valve_rated_flow) if measured.valve is None else measured_valve(measured.valve)
+    )
     tube, tube_origins = tubes(burst_factor)
-    pump, pump_labels, pump_origins = pumps(stock.pump_displacement)
-    motor, motor_labels, motor_origins = motors(stock.motor_power)
+    if measured.pump is None:
+        pump_rows, motor_rows = pumps(stock.pump_displacement), motors(stock.motor_power)
+    else:
+        pump_rows, motor_rows = measured_pump(measured.pump, voltage, density)
+    pump, pump_labels, pump_origins = pump_rows
+    motor, motor_labels, motor_origins = motor_rows
     gas, gas_labels, gas_origins = accumulators(stock.accumulator_volume)
     pressures = si_column("pressures", "pressure_bar") if stock.pressure is None else np.array(sorted(stock.pressure))
     cylinder_labels = tuple(
         f"{b * 1e3:g}/{r * 1e3:g} mm, {'through rod' if t else 'single rod'}, "
-        f"{'clearance' if c > 0 else 'elastomer'} seal"
-        for b, r, t, c in zip(cylinder.bore, cylinder.rod, cylinder.through, cylinder.clearance, strict=True)
+        f"{seal_name(cylinder, i).replace('_', '-')} seal"
+        for i, (b, r, t) in enumerate(zip(cylinder.bore, cylinder.rod, cylinder.through, strict=True))
     )
     tube_labels = tuple(f"{o * 1e3:g} x {(o - b) * 500:g} mm tube" for o, b in zip(tube.outer, tube.bore, strict=True))
     return Catalogue(

@@ -58,6 +58,7 @@ class UnitTask(NamedTuple):
     suction_length: float
     supply_length: float
     suction_velocity: float
+    supply_velocity: float
 
 
 @njit(cache=True, error_model="numpy")
@@ -303,7 +304,7 @@ def build_units(
     A pair is left out when its motor lacks the torque (continuous in hot oil, peak in cold), the pump is outside its
     pressure or speed, delivers nothing, or no tube feeds it.
     """
-    supply = tube_capacity(tubes, task.supply_length, allowance, 1e3, oils, relief * pressure)
+    supply = tube_capacity(tubes, task.supply_length, allowance, task.supply_velocity, oils, relief * pressure)
     rows = np.empty((pumps.mass.size * motors.mass.size * controls.size, UNIT_COLUMNS))
     count = 0
     for p in range(pumps.mass.size):

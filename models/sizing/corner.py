@@ -29,11 +29,11 @@ WALL_SHARE = 0.04
 """Barrel walls come in steps and never below a minimum or a share of the bore, for handling. Source: [estimate]."""
 
 SEAL_MODULUS = 7e6
-SEAL_FRICTION = 0.15
 SEAL_CONTACT = 0.5
 BREAK_OUT = 3.0
-"""Elastomer seals: modulus Pa, friction coefficient, share of the section pressed on by pressure, break-out over
-running friction. Source: [estimate], [common_practice]; same values as rules.csv (a test compares)."""
+"""Squeezed rings: modulus Pa and share of the section pressed on by pressure, alike for elastomer and plastic-faced
+seals; break-out over running friction of a user's own cylinder. Source: [estimate], [common_practice]; as in rules.csv
+(a test compares)."""
 
 CLEARANCE_ECCENTRICITY = 0.5
 CLEARANCE_LENGTH = 1.0
@@ -96,6 +96,7 @@ def friction_terms(
     bore_squeeze: float,
     rod_section: float,
     rod_squeeze: float,
+    coefficient: float,
     pressure: float,
     viscosity: float,
 ) -> tuple[float, float]:
@@ -106,10 +107,8 @@ def friction_terms(
         piston = clearance_friction(bore, clearance, CLEARANCE_LENGTH * bore, viscosity, 1.0)
         gland = clearance_friction(rod, clearance, CLEARANCE_LENGTH * bore, viscosity, 1.0)
         return 0.0, piston + glands * gland
-    piston = elastomer_seal_friction(
-        bore, bore_section, bore_squeeze, inside, SEAL_MODULUS, SEAL_FRICTION, SEAL_CONTACT
-    )
-    gland = elastomer_seal_friction(rod, rod_section, rod_squeeze, inside, SEAL_MODULUS, SEAL_FRICTION, SEAL_CONTACT)
+    piston = elastomer_seal_friction(bore, bore_section, bore_squeeze, inside, SEAL_MODULUS, coefficient, SEAL_CONTACT)
+    gland = elastomer_seal_friction(rod, rod_section, rod_squeeze, inside, SEAL_MODULUS, coefficient, SEAL_CONTACT)
     return piston + glands * gland, 0.0
 
 

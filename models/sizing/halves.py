@@ -76,7 +76,8 @@ def friction_of(
         return measured.breakaway * cap / BREAK_OUT, 0.0
     return friction_terms(
         cylinders.bore[c], cylinders.rod[c], cylinders.through[c], cylinders.clearance[c], cylinders.bore_section[c],
-        cylinders.bore_squeeze[c], cylinders.rod_section[c], cylinders.rod_squeeze[c], pressure, viscosity,
+        cylinders.bore_squeeze[c], cylinders.rod_section[c], cylinders.rod_squeeze[c],
+        cylinders.friction_coefficient[c], pressure, viscosity,
     )  # fmt: skip
 
 

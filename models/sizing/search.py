@@ -229,6 +229,7 @@ def unit_task(task: Task) -> UnitTask:
         suction_length=spec.layout.suction_line or 0.0,
         supply_length=spec.layout.supply_line or 0.0,
         suction_velocity=rule("suction_velocity_high"),
+        supply_velocity=rule("pressure_velocity_high"),
     )
 
 
@@ -272,10 +273,11 @@ def _stores(task: Task, relief: float) -> tuple[Floats, Floats, Floats]:
 def _return_capacities(task: Task) -> Floats:
     """Greatest flow of each tube as return line, [setting, tube]."""
     settings, length = task.settings, task.spec.layout.supply_line or 0.0
+    velocity = rule("return_velocity_high")
     known: dict[tuple[float, float], Floats] = {}
     for pair in zip(settings.line_allowance.tolist(), settings.back.tolist(), strict=True):
         if pair not in known:
-            known[pair] = tube_capacity(task.catalogue.tubes, length, pair[0], 1e3, task.oils, 2.0 * pair[1])
+            known[pair] = tube_capacity(task.catalogue.tubes, length, pair[0], velocity, task.oils, 2.0 * pair[1])
     return np.array(
         [known[pair] for pair in zip(settings.line_allowance.tolist(), settings.back.tolist(), strict=True)]
     )

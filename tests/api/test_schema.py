@@ -15,6 +15,15 @@ UNIT_ELSEWHERE = {
     "DefaultUsed/value": "its unit ends the pointer's last name",
     "PropertyValue/value": "its unit ends the name it stands under",
     "TablePage/rows": "its unit ends the column's name",
+    "Part/required": "its unit is the member `unit`",
+    "Part/chosen": "its unit is the member `unit`",
+    "Constraint/need": "its unit is the member `unit`",
+    "Constraint/allowance": "its unit is the member `unit`",
+    "Unmet/need": "its unit is the member `unit`",
+    "Unmet/allowance": "its unit is the member `unit`",
+    "Ledger/total": "its unit is the ledger's member `unit`",
+    "Ledger/residual": "a share of the total, written as it is",
+    "Term/value": "its unit is the ledger's member `unit`",
     "FieldError/given": "its unit is the member `unit`",
 }
 """Numbers whose unit stands beside them, by record and member."""

@@ -1,0 +1,44 @@
+"""The answer to a spec: everything one request computed, frozen, ready for the wire and for whatever draws it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from models.demand import Demand
+from models.quantity import on_wire
+from models.sizing.design import Design, Ledger, Search
+from models.spec import DefaultUsed, Spec
+from models.warning import DesignWarning
+
+Outcome = Literal["feasible", "feasible_with_warnings", "infeasible"]
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One pass of the sizing, with the plant's mass fed back into the vehicle's."""
+
+    plant_mass_assumed: Annotated[float, on_wire("kg")]
+    plant_mass_found: Annotated[float, on_wire("kg")]
+    mean_power: Annotated[float, on_wire("w")]
+    feasible: bool
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
+
+    `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
+    """
+
+    outcome: Outcome
+    effective_spec: Spec
+    defaults_used: tuple[DefaultUsed, ...]
+    model_version: str
+    data_version: str
+    demand: Demand
+    design: Design
+    ledgers: tuple[Ledger, ...]
+    search: Search
+    warnings: tuple[DesignWarning, ...]
+    attempts: tuple[Attempt, ...]

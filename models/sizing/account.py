@@ -1,0 +1,404 @@
+"""The account of one plant: everything the search knew of it, without early exit, feasible or not.
+
+`account` takes any choice of parts, the search's or the user's own, and calls the same compiled functions as the
+search. `central_constraints` and `corner_constraints` turn it into named requirements with need and allowance.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+
+from models.drive.machine import LINEAR_IRON_SHARE
+from models.hydraulics.pump import shaft_torque
+from models.quantity import ATMOSPHERE, UNITS
+from models.sizing.catalogue import Floats
+from models.sizing.central import (
+    U_QMAX,
+    U_SPEED,
+    U_TUBES,
+    UNIT_COLUMNS,
+    UNLOADING,
+    suction_table,
+    tube_capacity,
+    unit_row,
+)
+from models.sizing.corner import CONSTRAINTS
+from models.sizing.design import Constraint
+from models.sizing.halves import CornerFacts, corner_use
+from models.sizing.join import Plant, duty_flows, plant
+from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
+from models.sizing.task import relief_factor
+from models.spec import Position
+
+BAR = UNITS["bar"].factor
+L_MIN = UNITS["l_min"].factor
+
+
+@dataclass(frozen=True)
+class CornerChoice:
+    """Rows of the catalogue for one axle's corners."""
+
+    cylinder: int
+    spool: int
+    line: int
+    valve: int
+    checks: bool
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Rows of the catalogue for a whole plant; `corners` in the order of the demand's axles."""
+
+    setting: int
+    corners: tuple[CornerChoice, ...]
+    pump: int
+    motor: int
+    control: int
+    accumulator: int
+
+
+@dataclass(frozen=True)
+class Account:
+    """A plant as computed."""
+
+    tables: Tables
+    choice: Choice
+    uses: tuple[Floats, ...]
+    points: tuple[Floats, ...]
+    facts: tuple[CornerFacts, ...]
+    keys: tuple[Floats, Floats]
+    unit: Floats
+    unit_fault: int
+    flows: Floats
+    plant: Plant
+
+    @functools.cached_property
+    def constraints(self) -> tuple[Constraint, ...]:
+        """Every requirement, corners first."""
+        corners = [c for i in range(len(self.choice.corners)) for c in corner_constraints(self, i)]
+        return (*corners, *central_constraints(self))
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every requirement is met."""
+        return all(c.met for c in self.constraints)
+
+
+def corner_account(
+    tables: Tables, index: int, setting: int, corner: CornerChoice
+) -> tuple[Floats, Floats, CornerFacts]:
+    """`corner_use` for the corner `corner` of the demand's axle `index` at supply setting `setting`."""
+    task, catalogue = tables.task, tables.task.catalogue
+    uses, points, facts = corner_use(
+        task.axles[index],
+        catalogue.cylinders,
+        catalogue.lines,
+        catalogue.valves,
+        tables.gains,
+        tables.transitions,
+        task.oils,
+        task.settings,
+        tables.drops[index],
+        task.factors,
+        tables.laws,
+        tables.measured,
+        relief_factor(),
+        setting,
+        corner.cylinder,
+        corner.spool,
+        corner.line,
+        corner.valve,
+        corner.checks,
+    )
+    return uses, points, facts
+
+
+def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFacts) -> Floats:
+    """The eight numbers through which one axle's corners meet the plant."""
+    axle, valves = tables.task.axles[index], tables.task.catalogue.valves
+    n = axle.corners
+    mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
+    return np.array(
+        [
+            n * mass,
+            facts.cap,
+            facts.annulus,
+            (facts.cap - facts.annulus) * axle.stroke * n,
+            n * (facts.seal_leakage + facts.valve_leakage),
+            n * valves.holding_power[corner.valve],
+            n * valves.peak_power[corner.valve],
+            n * (facts.oil_volume + 2.0 * facts.line_volume),
+        ]
+    )
+
+
+def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
+    """The unit's row and its first fault, whatever the fault."""
+    task, catalogue = tables.task, tables.task.catalogue
+    wanted = unit_task(task)
+    high = float(task.settings.high[choice.setting])
+    supply = tube_capacity(
+        catalogue.tubes,
+        wanted.supply_length,
+        float(task.settings.line_allowance[choice.setting]),
+        wanted.supply_velocity,
+        task.oils,
+        relief_factor() * high,
+    )
+    suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
+    row = np.empty(UNIT_COLUMNS)
+    fault = unit_row(
+        catalogue.pumps,
+        choice.pump,
+        catalogue.motors,
+        choice.motor,
+        choice.control,
+        catalogue.tubes,
+        supply,
+        suction,
+        high,
+        task.oils,
+        wanted,
+        unit_laws(),
+        LINEAR_IRON_SHARE,
+        row,
+    )
+    return row, fault
+
+
+def account(tables: Tables, choice: Choice) -> Account:
+    """Everything about one plant."""
+    task = tables.task
+    results = [corner_account(tables, i, choice.setting, corner) for i, corner in enumerate(choice.corners)]
+    keys = [np.zeros(8), np.zeros(8)]
+    for i, (corner, result) in enumerate(zip(choice.corners, results, strict=True)):
+        side = 0 if task.demand.axles[i].position == "front" else 1
+        keys[side] = corner_key(tables, i, corner, result[2])
+    unit, fault = central_unit(tables, choice)
+    flows = np.array([duty_flows(task.duties, d, keys[0], keys[1]) for d in range(task.duties.share.size)])
+    stores, s = task.catalogue.accumulators, choice.setting
+    state = plant(
+        keys[0],
+        keys[1],
+        unit,
+        stores.mass[choice.accumulator],
+        stores.volume[choice.accumulator],
+        tables.delivered[s],
+        tables.held[s],
+        task.duties,
+        flows,
+        tables.plant,
+        tables.return_capacity[s],
+        tables.return_mass,
+        RESERVOIR_VOLUMES,
+        tables.conductance,
+    )
+    return Account(
+        tables,
+        choice,
+        tuple(r[0] for r in results),
+        tuple(r[1] for r in results),
+        tuple(r[2] for r in results),
+        (keys[0], keys[1]),
+        unit,
+        fault,
+        flows,
+        state,
+    )
+
+
+def duty_of_point(tables: Tables, index: int, point: float) -> str:
+    """Label of the duty to which load point number `point` of axle `index` belongs."""
+    axle, demand = tables.task.axles[index], tables.task.demand.axles[index]
+    if point < 0:
+        return max(demand.duties, key=lambda d: d.bandwidth).label
+    force = axle.force[int(point)]
+    speed = axle.direction[int(point)] * axle.speeds[axle.speed_index[int(point)]]
+    for duty in demand.duties:
+        if any(p.force == force and p.velocity == speed for p in duty.points):
+            return duty.label
+    raise KeyError(point)
+
+
+_UNITS = {
+    "force": "N",
+    "valve_opening": "share",
+    "cavitation": "bar",
+    "chamber_pressure": "bar",
+    "pressure_rating": "bar",
+    "buckling": "N",
+    "outer_diameter": "mm",
+    "retracted_length": "mm",
+    "stiffness": "Hz",
+    "valve_bandwidth": "Hz",
+    "seal_friction": "N",
+    "wall": "MPa",
+}
+
+
+def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
+    """What one axle's corners must keep, with need and allowance in the trade's units."""
+    tables, choice = state.tables, state.choice
+    task, catalogue = tables.task, tables.task.catalogue
+    axle, corner, facts = task.axles[index], choice.corners[index], state.facts[index]
+    uses, points = state.uses[index], state.points[index]
+    s = choice.setting
+    high, low, back = (float(x[s]) for x in (task.settings.high, task.settings.supply_low, task.settings.back))
+    limit = relief_factor() * high
+    stall = low * min(facts.cap, facts.annulus) - back * max(facts.cap, facts.annulus)
+    rating = min(catalogue.lines.rating[corner.line], catalogue.valves.rating[corner.valve])
+    values = {
+        "force": (uses[0] * stall, stall),
+        "valve_opening": (uses[1] * task.factors.opening, task.factors.opening),
+        "cavitation": (task.factors.lowest_chamber / BAR, facts.lowest_chamber / BAR),
+        "chamber_pressure": (facts.highest_chamber / BAR, limit / BAR),
+        "pressure_rating": (uses[4] * rating / BAR, rating / BAR),
+        "buckling": (task.factors.buckling * high * facts.cap, facts.buckling_load),
+        "outer_diameter": (facts.outer_diameter * 1e3, axle.outer_limit * 1e3),
+        "retracted_length": (facts.retracted_length * 1e3, axle.length_limit * 1e3),
+        "stiffness": (task.factors.stiffness_ratio * axle.bandwidth, facts.frequency),
+        "valve_bandwidth": (task.factors.valve_ratio * axle.bandwidth, catalogue.valves.bandwidth[corner.valve]),
+        "seal_friction": (facts.friction, axle.force_rms),
+        "wall": (limit * task.factors.burst / 1e6, 490.0),
+    }
+    position: Position = task.demand.axles[index].position
+    found = []
+    for number, name in enumerate(CONSTRAINTS):
+        need, allowance = values[name]
+        if not bounded(allowance) or allowance > 1e20:
+            continue
+        if name in ("valve_opening", "cavitation", "chamber_pressure") and uses[0] > 1.0 + 1e-9:
+            continue  # no opening moves the load, so these have no value
+        use = float(min(uses[number], 1e6))
+        met = bool(uses[number] <= 1.0 + 1e-9)
+        found.append(
+            Constraint(
+                name,
+                position,
+                met,
+                use,
+                float(min(need, 1e9)),
+                float(allowance),
+                _UNITS[name],
+                duty_of_point(tables, index, float(points[number])),
+            )
+        )
+    return tuple(found)
+
+
+def torques(state: Account) -> tuple[float, float]:
+    """Pump torque at full speed and highest pressure in hot and in cold oil, N·m."""
+    task, pumps, p = state.tables.task, state.tables.task.catalogue.pumps, state.choice.pump
+    high = float(task.settings.high[state.choice.setting])
+    hot, cold = (
+        shaft_torque(
+            pumps.displacement[p],
+            state.unit[U_SPEED],
+            high,
+            task.oils.viscosity[t],
+            pumps.drag[p],
+            pumps.coulomb[p],
+            pumps.constant[p],
+        )
+        for t in (1, 0)
+    )
+    return hot, cold
+
+
+def governing_duty(state: Account, column: int) -> str:
+    """Label of the duty with the greatest flow: column 0 peak, 2 mean."""
+    values = np.maximum(state.flows[:, 0], state.flows[:, 1]) if column == 0 else state.flows[:, column]
+    return state.tables.task.demand.axles[0].duties[int(np.argmax(values))].label
+
+
+def leakage(state: Account) -> float:
+    """Flow lost at all times in valves and seals, m³/s."""
+    return float(state.keys[0][4] + state.keys[1][4])
+
+
+def central_constraints(state: Account) -> tuple[Constraint, ...]:
+    """What the central unit must keep."""
+    tables, choice, task = state.tables, state.choice, state.tables.task
+    pumps, motors, stores = task.catalogue.pumps, task.catalogue.motors, task.catalogue.accumulators
+    high = float(task.settings.high[choice.setting])
+    hot, cold = torques(state)
+    volume = float(stores.volume[choice.accumulator])
+    peak = governing_duty(state, 0)
+    mean = governing_duty(state, 2)
+    flow = float(state.flows[:, 2].max()) if volume > 0.0 else state.plant.peak_flow
+    need_flow = (flow + leakage(state)) * tables.plant.flow_margin
+    found = [
+        _central("pump_pressure", high / BAR, float(pumps.max_pressure[choice.pump]) / BAR, "bar", ""),
+        _central(
+            "pump_speed",
+            float(pumps.min_speed[choice.pump]) * 60 / (2 * np.pi),
+            float(state.unit[U_SPEED]) * 60 / (2 * np.pi),
+            "rpm",
+            "",
+        ),
+        _central(
+            "pump_flow", need_flow / L_MIN, float(state.unit[U_QMAX]) / L_MIN, "L/min", mean if volume > 0.0 else peak
+        ),
+        _central(
+            "motor_torque",
+            hot * task.spec.safety.torque_margin * task.margins.power,
+            float(motors.rated_torque[choice.motor]),
+            "N·m",
+            mean,
+        ),
+        _central("cold_start_torque", cold, float(motors.peak_torque[choice.motor]), "N·m", "cold start"),
+    ]
+    if volume > 0.0 or choice.control == UNLOADING:
+        share = tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0
+        gives = float(tables.delivered[choice.setting]) * volume * share
+        ratio = (high + ATMOSPHERE) / (float(tables.precharge[choice.setting]) + ATMOSPHERE)
+        found += [
+            _central("accumulator_volume", state.plant.store_needed * 1e3, gives * 1e3, "L", peak),
+            _central(
+                "accumulator_pressure",
+                high / BAR,
+                min(1e4, float(stores.max_pressure[choice.accumulator]) / BAR),
+                "bar",
+                "",
+            ),
+            _central("accumulator_ratio", ratio, float(stores.max_ratio[choice.accumulator]), "1", ""),
+        ]
+    elif task.settings.window[choice.setting] != 0 and task.settings.high.size > 1:
+        found.append(_central("accumulator_volume", 1.0, 0.0, "L", peak))
+    need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
+    found.append(
+        _central("return_line", need_return, float(tables.return_capacity[choice.setting].max()) / L_MIN, "L/min", peak)
+    )
+    if bounded(tables.plant.current_limit):
+        found.append(_central("bus_current", state.plant.current, tables.plant.current_limit, "A", peak))
+    if bounded(tables.plant.mass_limit):
+        found.append(_central("mass", state.plant.mass, tables.plant.mass_limit, "kg", ""))
+    pressure = task.spec.limits.pressure
+    if pressure is not None:
+        found.append(_central("supply_pressure", high / BAR, pressure / BAR, "bar", ""))
+    return tuple(found)
+
+
+def _central(name: str, need: float, allowance: float, unit: str, duty: str) -> Constraint:
+    use = need / allowance if allowance > 0.0 else (1e6 if need > 0.0 else 0.0)
+    return Constraint(
+        name, "centre", use <= 1.0 + 1e-9, float(min(use, 1e6)), float(need), float(allowance), unit, duty
+    )
+
+
+def line_tubes(state: Account) -> tuple[int, int, int]:
+    """Rows of the supply, suction and return tubes."""
+    packed = round(float(state.unit[U_TUBES]))
+    return packed // 1000, packed % 1000, int(state.plant.return_tube)
+
+
+def reservoir_oil(state: Account) -> float:
+    """Oil in the reservoir at its highest level, m³."""
+    tables, keys, s = state.tables, state.keys, state.choice.setting
+    store = float(tables.held[s]) * float(tables.task.catalogue.accumulators.volume[state.choice.accumulator])
+    lowest = state.plant.pump_mean * tables.plant.dwell
+    difference = float(keys[0][3] + keys[1][3]) + store
+    return lowest + difference + tables.plant.swelling * (lowest + difference + float(keys[0][7] + keys[1][7]))
