@@ -266,7 +266,7 @@ def _design(option: _Option, case: _Case) -> ElectricDesign:
         misses = (Miss("vehicle", "battery power", over),) if over > 1.0 else ()
     else:
         misses = tuple(
-            Miss(axle.position, limit, ratio)
+            Miss(axle.position, limit, ratio if math.isfinite(ratio) else None)
             for axle, front, load in zip(axles, option.fronts, case.loads, strict=True)
             if front["count"] == 0
             for limit, ratio in misses_of(option.family, int(front["closest_number"]), load, cooling, case.supply)
@@ -330,8 +330,11 @@ def _check_bus(designs: Sequence[ElectricDesign], surroundings: Surroundings) ->
     wound = [design for design in designs if design.sets_force]
     if not wound or any(design.feasible for design in wound):
         return
-    worst = [max((m.need_over_ability for m in d.misses if m.limit == "bus voltage"), default=None) for d in wound]
-    alone = [all(m.limit == "bus voltage" for m in d.misses if m.need_over_ability > 1.0) for d in wound]
-    found = [w for w in worst if w is not None]
-    if found and all(alone):
-        raise BusCannotDrive(surroundings.voltage, surroundings.voltage * min(found))
+    needs = []
+    for design in wound:
+        ratios = {miss.limit: miss.need_over_ability for miss in design.misses}
+        ratio = ratios.get("bus voltage")
+        if set(ratios) != {"bus voltage"} or ratio is None:
+            return
+        needs.append(ratio)
+    raise BusCannotDrive(surroundings.voltage, surroundings.voltage * min(needs))

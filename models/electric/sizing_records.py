@@ -51,11 +51,12 @@ class Choices:
 
 @dataclass(frozen=True)
 class Miss:
-    """A limit the nearest candidate of one axle passes, and by what factor the need exceeds its ability."""
+    """A limit the nearest candidate of one axle passes, and by what factor the need exceeds its ability; None where no
+    factor mends it."""
 
     axle: str
     limit: str
-    need_over_ability: Annotated[float, on_wire("")]
+    need_over_ability: Annotated[float | None, on_wire("")]
 
 
 @dataclass(frozen=True)
