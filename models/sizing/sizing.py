@@ -14,6 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+import fluids_data
+from models import oil
 from models.demand import Demand, Margins
 from models.quantity import ZERO_CELSIUS, OutOfRange
 from models.sizing.account import Account, Choice, CornerChoice, account
@@ -125,17 +127,15 @@ def _merit(tried: MediumTried, all_tried: list[MediumTried], objective: str) -> 
 
 def media_allowed(spec: Spec) -> tuple[str, ...]:
     """Media an `auto` search tries: all whose seals are among the ordinary ones (nitrile or fluoro-rubber)."""
-    from fluids_data import load_media
-
-    return tuple(name for name, medium in load_media().items() if {"nbr", "fkm"} & set(medium.seals))
+    return tuple(name for name, medium in fluids_data.load_media().items() if {"nbr", "fkm"} & set(medium.seals))
 
 
 def _customary(spec: Spec) -> tuple[float, float]:
     return spec.safety.stiffness_ratio, spec.safety.valve_bandwidth_ratio
 
 
-def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: object, tried: list[MediumTried]) -> Sized:
-    task = build_task(spec, demand, margins, medium, _customary(spec))  # type: ignore[arg-type]
+def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, tried: list[MediumTried]) -> Sized:
+    task = build_task(spec, demand, margins, medium, _customary(spec))
     single = single_choice(task)
     if single is not None:
         tables = build_tables(task)
@@ -144,7 +144,7 @@ def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: object, tri
     found = run_search(task)
     relaxed: tuple[str, ...] = ()
     if found.front.shape[0] == 0 and max(_customary(spec)) > 1.0:
-        looser = run_search(build_task(spec, demand, margins, medium, (1.0, 1.0)))  # type: ignore[arg-type]
+        looser = run_search(build_task(spec, demand, margins, medium, (1.0, 1.0)))
         if looser.front.shape[0] > 0:
             found, relaxed = looser, ("stiffness_ratio", "valve_bandwidth_ratio")
     if found.front.shape[0] > 0:
