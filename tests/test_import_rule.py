@@ -22,7 +22,7 @@ MAY_KNOW: Mapping[str, frozenset[str]] = {
 }
 
 _FOUNDATION = frozenset({"quantity", "warning"})
-_ASKED = frozenset({"duty", "spec", "demand"})
+_ASKED = frozenset({"duty", "budget", "spec", "demand"})
 _MATTER = frozenset({"oil", "heat"})
 _COMPONENTS = _FOUNDATION | _MATTER
 
@@ -30,7 +30,8 @@ PARTS: Mapping[str, frozenset[str]] = {
     "quantity": frozenset(),
     "warning": frozenset({"quantity"}),
     "duty": _FOUNDATION,
-    "spec": _FOUNDATION | {"duty"},
+    "budget": frozenset({"quantity"}),
+    "spec": _FOUNDATION | {"duty", "budget"},
     "demand": _FOUNDATION | {"duty", "spec"},
     "oil": _FOUNDATION,
     "heat": _FOUNDATION | {"oil"},

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.demand import Demand
-from models.drive.battery import loaded, pack_resistance, run_time
+from models.drive.battery import loaded, pack_mass, pack_resistance, run_time
 from models.electric.candidate import Supply
 from models.electric.catalogue import as_record, constants, coolings, drive_regression, insulation_classes, wires
 from models.electric.design import ElectricMachine, fill_machine, misses_of
@@ -338,3 +338,8 @@ def _check_bus(designs: Sequence[ElectricDesign], surroundings: Surroundings) ->
             return
         needs.append(ratio)
     raise BusCannotDrive(surroundings.voltage, surroundings.voltage * min(needs))
+
+
+def battery_mass(power: float, duration: float) -> float:
+    """Battery, kg, that gives `power` W for `duration` s: the rate at which watts weigh, for a verdict only."""
+    return pack_mass(power, duration, constants()["specific_energy"])

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.budget import ElectricBudget
-from models.drive.battery import pack_mass
-from models.electric.catalogue import constants
+from models.electric.choose import battery_mass
 from models.quantity import UNITS, on_wire
-from models.side import Side, SideFigures
+from models.comparison.side import Side, SideFigures
 
 Winner = Literal["hydraulic", "electric", "depends", "neither"]
 
@@ -197,11 +196,10 @@ def judge(hydraulic: SideFigures, electric: SideFigures) -> Verdict:
     if len(set(decided)) == 2:
         payback = _payback(hydraulic, electric)
         light, thrifty = (_named(s, hydraulic, electric) for s in (lighter, thriftier))
-        pack = constants()["specific_energy"] / 3600.0
         after = ""
         if payback is not None:
             after = (
-                f"; with a battery at {pack:.0f} Wh/kg the thriftier is lighter in all after {payback / 3600:.2g} h "
+                f"; counting the battery each would need, the thriftier is lighter in all after {payback / 3600:.2g} h "
                 "of running"
             )
         winner: Winner = "depends"
@@ -269,7 +267,7 @@ def _payback(hydraulic: SideFigures, electric: SideFigures) -> float | None:
     """Running time, s, after which the battery for the difference in power outweighs the difference in mass."""
     if hydraulic.mass is None or electric.mass is None or hydraulic.mean_power is None or electric.mean_power is None:
         return None
-    rate = pack_mass(abs(hydraulic.mean_power - electric.mean_power), 1.0, constants()["specific_energy"])
+    rate = battery_mass(abs(hydraulic.mean_power - electric.mean_power), 1.0)
     return abs(hydraulic.mass - electric.mass) / rate if rate > 0.0 else None
 
 
