@@ -17,11 +17,11 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from models.comparison.side import SideFigures, electric_sides
 from models.demand import AxleDemand, AxleDuty, Demand, OperatingPoint
 from models.electric.choose import size_electric
 from models.electric.sizing_records import Choices, Surroundings
 from models.quantity import STANDARD_GRAVITY, Input, on_wire
-from models.comparison.side import SideFigures, electric_sides
 
 Axis = Literal["vehicle_scale", "supply_duty", "spring_share", "motor_constant", "friction"]
 Metric = Literal["mass", "mean_power", "peak_current", "heat_per_corner"]

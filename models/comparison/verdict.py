@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.budget import ElectricBudget
+from models.comparison.side import Side, SideFigures
 from models.electric.choose import battery_mass
 from models.quantity import UNITS, on_wire
-from models.comparison.side import Side, SideFigures
 
 Winner = Literal["hydraulic", "electric", "depends", "neither"]
 

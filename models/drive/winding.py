@@ -200,8 +200,8 @@ def choose_wire(
     chosen, strands = first, 1
     turns = math.floor(full / (insulated[first] * insulated[first]))
     if turns > most_turns:
-        strands = math.ceil(full / (insulated[first] * insulated[first] * most_turns))
-        turns = math.floor(full / (strands * insulated[first] * insulated[first]))
+        turns = math.floor(most_turns)
+        strands = math.floor(full / (turns * insulated[first] * insulated[first]))
     else:
         low, high = first, len(insulated) - 1
         while low < high:

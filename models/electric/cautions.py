@@ -1,7 +1,7 @@
 """The warnings an all-electric design raises.
 
-Each rests on the design's own figures; texts, signal words, sources and advice stand in warnings.toml. Nothing here says
-that a design is harmless.
+Each rests on the design's own figures; texts, signal words, sources and advice stand in warnings.toml. Nothing here
+says that a design is harmless.
 """
 
 from __future__ import annotations

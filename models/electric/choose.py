@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,12 +35,22 @@ from models.electric.sizing_records import (
 from models.quantity import OutOfRange
 
 
+HIGHEST_VOLTAGE = 1000.0
+"""Bus voltage, V, up to which a higher one is tried before a demand counts as beyond any bus."""
+
+
 def size_electric(demand: Demand, surroundings: Surroundings, choices: Choices | None = None) -> ElectricSizing:
     """Size every family with every cooling to a demand, for each share of the weight on a parallel spring.
 
     Raises BusCannotDrive when the bus alone stands in the way of every machine that is wound for it.
     """
     wanted = choices or Choices()
+    sizing = _size(demand, surroundings, wanted)
+    _check_bus(sizing.designs, demand, surroundings, wanted)
+    return sizing
+
+
+def _size(demand: Demand, surroundings: Surroundings, wanted: Choices) -> ElectricSizing:
     supply = _supply(surroundings, wanted)
     loads = _loads(demand, surroundings, wanted, supply)
     families = [FAMILIES[name] for name in wanted.families]
@@ -58,7 +68,6 @@ def size_electric(demand: Demand, surroundings: Surroundings, choices: Choices |
         found = [_design(option, case) for option in options]
         designs += found
         best.append(_best(found, stars))
-    _check_bus(designs, surroundings)
     return ElectricSizing(wanted.objective, tuple(designs), tuple(best), sum(s.candidates for s in searches.values()))
 
 
@@ -326,18 +335,18 @@ def _best(designs: Sequence[ElectricDesign], stars: _Stars) -> ElectricDesign | 
     return able[min(scored)[1]][1] if scored else None
 
 
-def _check_bus(designs: Sequence[ElectricDesign], surroundings: Surroundings) -> None:
+def _check_bus(designs: Sequence[ElectricDesign], demand: Demand, surroundings: Surroundings, wanted: Choices) -> None:
+    """Raise BusCannotDrive when no design is feasible, the bus among the reasons, and a higher voltage alone mends it."""
     wound = [design for design in designs if design.sets_force]
-    if not wound or any(design.feasible for design in wound):
+    blocked = all(any(miss.limit == "bus voltage" for miss in design.misses) for design in wound)
+    if not wound or any(design.feasible for design in wound) or not blocked:
         return
-    needs = []
-    for design in wound:
-        ratios = {miss.limit: miss.need_over_ability for miss in design.misses}
-        ratio = ratios.get("bus voltage")
-        if set(ratios) != {"bus voltage"} or ratio is None:
-            return
-        needs.append(ratio)
-    raise BusCannotDrive(surroundings.voltage, surroundings.voltage * min(needs))
+    voltage = 2.0 * surroundings.voltage
+    while voltage <= HIGHEST_VOLTAGE:
+        sizing = _size(demand, replace(surroundings, voltage=voltage), wanted)
+        if any(design.feasible for design in sizing.designs if design.sets_force):
+            raise BusCannotDrive(surroundings.voltage, voltage)
+        voltage *= 2.0
 
 
 def battery_mass(power: float, duration: float) -> float:

@@ -106,10 +106,10 @@ class ElectricSizing:
 
 
 class BusCannotDrive(ValueError):
-    """No winding of any family can be driven from this bus: `voltage` V is given, about `needed` V would do."""
+    """No winding of any family can be driven from this bus: `voltage` V is given, `needed` V would do."""
 
     def __init__(self, voltage: float, needed: float) -> None:
         self.voltage, self.needed = voltage, needed
         super().__init__(
-            f"a bus of {voltage:g} V cannot drive any winding that meets this demand; about {needed:.3g} V would"
+            f"a bus of {voltage:g} V cannot drive any winding that meets this demand; one of {needed:.3g} V could"
         )
