@@ -18,6 +18,9 @@ from models.warning import DesignWarning, by_severity, warn
 NOTABLE_INERTANCE = 0.25
 """Reflected mass over the most allowed from which a notice is given. Source: [estimate]."""
 
+CUSTOMARY_RATIO = 3.0
+"""Bandwidth of an actuator over its duty's that is customary. Source: [common_practice]."""
+
 
 def electric_cautions(design: ElectricDesign, surroundings: Surroundings) -> tuple[DesignWarning, ...]:
     """Every warning of a design, by severity; none for a design without machines."""
@@ -79,6 +82,16 @@ def _machine(machine: ElectricMachine, design: ElectricDesign) -> Iterator[Desig
             machine.inertance,
             machine.inertance_limit,
             "kg",
+        )
+    reached = machine.bandwidth / machine.bandwidth_needed
+    if reached < CUSTOMARY_RATIO:
+        yield warn(
+            "force_bandwidth",
+            at,
+            f"the {machine.position} machine's force follows to {machine.bandwidth:.3g} Hz only",
+            reached,
+            CUSTOMARY_RATIO,
+            "times the duty's bandwidth",
         )
     touch = fluids_data.load_rules()["touch_temperature_1s"].value
     surface = machine.case_temperature - ZERO_CELSIUS

@@ -34,7 +34,6 @@ from models.electric.sizing_records import (
 )
 from models.quantity import OutOfRange
 
-
 HIGHEST_VOLTAGE = 1000.0
 """Bus voltage, V, up to which a higher one is tried before a demand counts as beyond any bus."""
 
@@ -336,7 +335,7 @@ def _best(designs: Sequence[ElectricDesign], stars: _Stars) -> ElectricDesign | 
 
 
 def _check_bus(designs: Sequence[ElectricDesign], demand: Demand, surroundings: Surroundings, wanted: Choices) -> None:
-    """Raise BusCannotDrive when no design is feasible, the bus among the reasons, and a higher voltage alone mends it."""
+    """Raise BusCannotDrive when no design is feasible, the bus is among the reasons and a higher voltage mends it."""
     wound = [design for design in designs if design.sets_force]
     blocked = all(any(miss.limit == "bus voltage" for miss in design.misses) for design in wound)
     if not wound or any(design.feasible for design in wound) or not blocked:

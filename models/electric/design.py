@@ -139,6 +139,7 @@ class Inspection(NamedTuple):
     hottest: int
     hottest_settles: bool
     peak_bus: float
+    wound: bool
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -165,7 +166,7 @@ def inspect(row: Any, load: Any, cooling: Any, supply: Any, wire: NDArray[np.flo
     peak_bus = peak_bus_power(row, supply, found.peak_power)
     return Inspection(
         found, heated, work, copper, case_heat, force_rms, burst, min(holds, row.force_continuous), reserve, hottest,
-        settles, peak_bus,
+        settles, peak_bus, row.fixed_voltage == 0.0,
     )  # fmt: skip
 
 
@@ -274,9 +275,10 @@ LIMITS = ("peak force", "speed", "bus voltage", "bus current", "bandwidth", "siz
 
 
 def need_over_ability(seen: Inspection) -> dict[str, float]:
-    """Each limit's need over ability, 1 where it binds."""
+    """Each limit's need over ability, 1 where it binds. A machine sold wound is bound by its own speed at a force."""
     heat = math.inf if seen.heat_reserve <= 0.0 else 1.0 / seen.heat_reserve
-    return dict(zip(LIMITS, (*seen.found[:7], heat), strict=True))
+    names = LIMITS if seen.wound else tuple("speed at that force" if n == "bus voltage" else n for n in LIMITS)
+    return dict(zip(names, (*seen.found[:7], heat), strict=True))
 
 
 def _limit(seen: Inspection) -> str:
