@@ -18,7 +18,7 @@ from models.spec import Position, Spec
 from models.warning import DesignWarning, warn
 
 ELLIPSE_POINTS = 16
-"""Points taken on a force–velocity ellipse of stated phase."""
+"""Points taken on a force–velocity ellipse of stated phase, beside its two of peak velocity."""
 
 MEAN_ABS_OF_PEAK = 2.0 / math.pi
 """Mean |v| over peak of a sinusoid."""
@@ -191,7 +191,7 @@ def motion_duty(
         points = tuple(OperatingPoint(f * force, v * velocity) for f in (1.0, -1.0) for v in (1.0, -1.0))
         mean_power = 0.0
     else:
-        angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)]
+        angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)] + [-phase, math.pi - phase]
         points = tuple(OperatingPoint(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles)
         mean_power = force_rms * velocity_rms * math.cos(phase)
     burst = duty.duration if duty.duration is not None else (3.0 / frequency if gaussian else 0.0)
