@@ -24,19 +24,20 @@ Array = NDArray[np.float64]
 
 def as_record(values: Any) -> np.void:
     """A named tuple of numbers, or of such tuples, as a NumPy record: compiled code takes it by reference."""
-    record = np.zeros(1, _layout(values))[0]
+    parts = tuple((name, type(value)) for name, value in zip(values._fields, values, strict=True))
+    record = np.zeros(1, _layout(parts))[0]
     for name, value in zip(values._fields, values, strict=True):
-        if isinstance(value, tuple):
-            for inner, number in zip(value._fields, value, strict=True):  # type: ignore[attr-defined]
-                record[name][inner] = number
-        else:
-            record[name] = value
+        record[name] = tuple(value) if isinstance(value, tuple) else value
     return record
 
 
-def _layout(values: Any) -> np.dtype[np.void]:
+@cache
+def _layout(parts: tuple[tuple[str, type], ...]) -> np.dtype[np.void]:
     return np.dtype(
-        [(n, _layout(v) if isinstance(v, tuple) else np.float64) for n, v in zip(values._fields, values, strict=True)]
+        [
+            (name, [(inner, np.float64) for inner in kind._fields] if hasattr(kind, "_fields") else np.float64)
+            for name, kind in parts
+        ]
     )
 
 

@@ -20,7 +20,7 @@ from models.drive.winding import REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass, fit
 from models.electric.operation import burst_temperature, coolest, mean_losses, operate, settle
 
-FRONT_SIZE = 2048
+FRONT_SIZE = 1024
 """Most designs kept for one load and cooling; more raise an error rather than be lost."""
 
 
@@ -271,18 +271,25 @@ def nearest_of_all(
     fronts: NDArray[np.void],
 ) -> None:
     """For every case without a design, the candidate whose worst need over ability is least."""
+    cases = len(coolings)
     for k in range(len(rows)):
         row = rows[k]
-        for case in range(len(fronts)):
-            if fronts[case].count > 0:
+        for which in range(len(loads)):
+            stop = 0.0
+            for case in range(which * cases, (which + 1) * cases):
+                if fronts[case].count == 0:
+                    stop = max(stop, fronts[case].closest)
+            if stop == 0.0 or loads[which].force_peak * row.efficiency > stop * row.force_limit * row.end_share:
                 continue
-            load, cooling = loads[case // len(coolings)], coolings[case % len(coolings)]
-            found = fit(row, load, supply, wires, fronts[case].closest)
-            if max(found.force, found.speed, found.size, found.inertance) > fronts[case].closest:
+            found = fit(row, loads[which], supply, wires, stop)
+            if worst_ratio(found, 0.0) >= stop:
                 continue
-            copper, case_heat, force = mean_losses(row, load, supply, found.fill)
+            copper, case_heat, force = mean_losses(row, loads[which], supply, found.fill)
             worst = worst_ratio(found, force / row.force_continuous)
-            if worst < fronts[case].closest:
-                worst = max(worst, heat_ratio(row, cooling, supply, copper, case_heat, fronts[case].closest))
-                if worst < fronts[case].closest:
-                    fronts[case].closest, fronts[case].closest_number = worst, first + k
+            for c in range(cases):
+                case = which * cases + c
+                if fronts[case].count > 0 or worst >= fronts[case].closest:
+                    continue
+                ratio = heat_ratio(row, coolings[c], supply, copper, case_heat, fronts[case].closest)
+                if max(worst, ratio) < fronts[case].closest:
+                    fronts[case].closest, fronts[case].closest_number = max(worst, ratio), first + k
