@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
+from scipy.spatial import ConvexHull
 
-from models.demand import power_parts
+from models.demand import OperatingPoint, outermost, power_parts
 from models.quantity import to_wire, wire_schema
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import RideAnswer, build_demand, ride_answer
@@ -94,6 +95,17 @@ def test_outline_holds_every_point():
             for p in chosen
         )
         assert best == pytest.approx(reach.max(), rel=1e-12)
+
+
+def test_outermost_points_enclose_the_rest():
+    # Against a library's convex hull on drawn points, and on three points in line
+    generator = np.random.default_rng(6)
+    cloud = generator.standard_normal((200, 2))
+    chosen = outermost(OperatingPoint(float(f), float(v)) for v, f in cloud)
+    hull = {tuple(cloud[k]) for k in ConvexHull(cloud).vertices}
+    assert {(p.velocity, p.force) for p in chosen} == hull
+    line = [OperatingPoint(1.0, 0.0), OperatingPoint(2.0, 1.0), OperatingPoint(3.0, 2.0)]
+    assert {(p.force, p.velocity) for p in outermost(line)} == {(1.0, 0.0), (3.0, 2.0)}
 
 
 # ---- rig
