@@ -13,7 +13,7 @@ from typing import Annotated
 from models.demand import AxleDemand
 from models.quantity import on_wire
 from models.ride.build import RideAnswer, ride_answer
-from models.ride.driving import RoadAnswer
+from models.ride.road_answer import RoadAnswer
 from models.ride.vehicle import ARRANGEMENTS, Corner, Vehicle, vehicle_of
 from models.spec import Position, Spec, complete
 

@@ -14,9 +14,10 @@ from models.demand import AxleDuty, Demand, OperatingPoint, axle_demand, motion_
 from models.duty import Bump, Duty, Lift, Manoeuvre, Rig, Road, SuspensionVelocity
 from models.quantity import on_wire
 from models.ride.bumping import BumpAnswer, pass_bump
-from models.ride.driving import RoadAnswer, drive
+from models.ride.driving import drive
 from models.ride.levelling import LiftAnswer, ManoeuvreAnswer, lift, manoeuvre
 from models.ride.outcome import DutyOutcome, stroke_warning
+from models.ride.road_answer import RoadAnswer
 from models.ride.shaking import RigAnswer, body_frequency_warning, shake
 from models.ride.vehicle import Corner, Vehicle, vehicle_of
 from models.spec import Position, Spec

@@ -387,6 +387,15 @@ def test_arrangements_side_by_side():
     assert series.axles[0].static_force == pytest.approx(600.0 * GRAVITY / 0.8, rel=1e-9)
 
 
+def test_a_slow_arrangement_without_a_damper_says_what_it_takes():
+    bare = {**BENCH, "front": {**BENCH["front"], "retained_damping_n_s_m": 0}}
+    (warning,) = ride_answer(spec_of(bare, RIG, arrangement="series")).demand.warnings
+    assert warning.code == "series_damper"
+    assert warning.value == pytest.approx(0.6 * math.sqrt(20e3 * 300.0), rel=1e-9)
+    damped = {**BENCH, "front": {**BENCH["front"], "retained_damping_n_s_m": 900}}
+    assert ride_answer(spec_of(damped, RIG, arrangement="series")).demand.warnings == ()
+
+
 def test_series_seat_speed_is_force_rate_over_spring():
     # On the rig at one frequency: |v| = ω·|F|/k for the control force, at the wheel
     spec = spec_of(BENCH, {**RIG, "frequency_hz": 2}, arrangement="series")
