@@ -18,7 +18,7 @@ from models.spec import Position, Spec
 from models.warning import DesignWarning, warn
 
 ELLIPSE_POINTS = 16
-"""Points taken on a force–velocity ellipse of stated phase."""
+"""Points taken on a force–velocity ellipse of stated phase, beside its two of peak velocity."""
 
 MEAN_ABS_OF_PEAK = 2.0 / math.pi
 """Mean |v| over peak of a sinusoid."""
@@ -212,7 +212,7 @@ def motion_duty(
 
 def ellipse_points(force: float, velocity: float, phase: float) -> tuple[OperatingPoint, ...]:
     """Points of a force and a velocity of these amplitudes, velocity ahead by `phase` rad; in exact opposite pairs."""
-    angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS // 2)]
+    angles = [*(2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS // 2)), -phase]
     half = [(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles]
     return tuple(OperatingPoint(sign * f, sign * v) for sign in (1.0, -1.0) for f, v in half)
 
