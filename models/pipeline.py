@@ -12,7 +12,8 @@ from collections.abc import Callable
 import fluids_data
 from models import MODEL_VERSION
 from models.answer import Answer, Attempt, Outcome
-from models.demand import Margins, build_demand
+from models.demand import Margins
+from models.ride.build import build_demand
 from models.sizing.sizing import Sized
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
