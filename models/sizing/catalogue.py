@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 import fluids_data
 from models.hydraulics.valve import LAND_PRESSURE_DROP
 from models.quantity import UNITS, OutOfRange, Unit
+from models.shelf import Measured, MeasuredPump, MeasuredValve, Stock
 from models.sizing.sizes import (
     INTERPOLATED,
     USER,
@@ -30,7 +31,6 @@ from models.sizing.sizes import (
     Tubes,
     Valves,
 )
-from models.spec import Measured, MeasuredPump, MeasuredValve, Stock
 
 ROD_SHARE = (0.3, 0.72)
 """Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
