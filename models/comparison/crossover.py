@@ -143,6 +143,11 @@ def scaled_demand(demand: Demand, scale: float) -> Demand:
                     burst_path_in=duty.burst_path_in * scale,
                     burst_duration=duty.burst_duration * root,
                     ripple_frequency=duty.ripple_frequency / root,
+                    power_delivered=duty.power_delivered * power,
+                    power_absorbed=duty.power_absorbed * power,
+                    wheel_velocity_peak=_times(duty.wheel_velocity_peak, velocity),
+                    wheel_velocity_rms=_times(duty.wheel_velocity_rms, velocity),
+                    hold_force=duty.hold_force * force,
                 )
                 for duty in axle.duties
             ),
@@ -152,16 +157,17 @@ def scaled_demand(demand: Demand, scale: float) -> Demand:
     return dataclasses.replace(demand, axles=axles, plant_mass=demand.plant_mass * force)
 
 
-def _scaled_surroundings(surroundings: Surroundings, scale: float) -> Surroundings:
-    def grown(value: float | None, power: float) -> float | None:
-        return None if value is None else value * scale**power
+def _times(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
+
+def _scaled_surroundings(surroundings: Surroundings, scale: float) -> Surroundings:
     return dataclasses.replace(
         surroundings,
-        energy=grown(surroundings.energy, 4.0),
-        peak_current=grown(surroundings.peak_current, 3.5),
-        outer_diameter=grown(surroundings.outer_diameter, 1.0),
-        retracted_length=grown(surroundings.retracted_length, 1.0),
+        energy=_times(surroundings.energy, scale**4),
+        peak_current=_times(surroundings.peak_current, scale**3.5),
+        outer_diameter=_times(surroundings.outer_diameter, scale),
+        retracted_length=_times(surroundings.retracted_length, scale),
     )
 
 
@@ -189,7 +195,8 @@ def _axle_with_spring(axle: AxleDemand, share: float) -> AxleDemand:
 
     def loaded(duty: AxleDuty) -> AxleDuty:
         points = tuple(OperatingPoint(p.force + step, p.velocity) for p in duty.points)
-        return dataclasses.replace(duty, points=points, force_peak=max(abs(p.force) for p in points))
+        peak = max(abs(p.force) for p in points)
+        return dataclasses.replace(duty, points=points, force_peak=peak, hold_force=duty.hold_force + step)
 
     return dataclasses.replace(axle, static_force=static, duties=tuple(loaded(duty) for duty in axle.duties))
 

@@ -83,13 +83,12 @@ def _machine(machine: ElectricMachine, design: ElectricDesign) -> Iterator[Desig
             machine.inertance_limit,
             "kg",
         )
-    reached = machine.bandwidth / machine.bandwidth_needed
-    if reached < CUSTOMARY_RATIO:
+    if machine.bandwidth < CUSTOMARY_RATIO * machine.bandwidth_needed:
         yield warn(
             "force_bandwidth",
             at,
             f"the {machine.position} machine's force follows to {machine.bandwidth:.3g} Hz only",
-            reached,
+            machine.bandwidth / machine.bandwidth_needed,
             CUSTOMARY_RATIO,
             "times the duty's bandwidth",
         )

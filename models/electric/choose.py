@@ -297,7 +297,7 @@ def _design(option: _Option, case: _Case) -> ElectricDesign:
 
 def _figures(machines: Sequence[ElectricMachine], surroundings: Surroundings) -> tuple[VehicleFigures, float]:
     """The vehicle's figures, and the peak power over the most the battery gives (0 within it)."""
-    power = sum(m.corners * m.power.bus for m in machines)
+    power = sum(m.corners * m.power.corner_bus for m in machines)
     peak = sum(m.corners * m.peak_power for m in machines)
     current, voltage, over = _at_terminals(peak, surroundings)
     energy = surroundings.energy
@@ -305,7 +305,7 @@ def _figures(machines: Sequence[ElectricMachine], surroundings: Surroundings) ->
         mass=sum(m.corners * m.masses.total for m in machines),
         mean_power=power,
         standby_power=sum(m.corners * m.power.standby for m in machines),
-        heat=sum(m.corners * m.power.heat for m in machines),
+        heat=sum(m.corners * m.power.corner_heat for m in machines),
         peak_power=peak,
         peak_current=current,
         sagged_voltage=voltage,

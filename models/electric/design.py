@@ -66,6 +66,8 @@ class ElectricPower:
     heat: Annotated[float, on_wire("w", about="Sum of the losses")]
     residual: Annotated[float, on_wire("w", about="bus + absorbed − delivered − heat")]
     standby: Annotated[float, on_wire("w", about="With nothing moving, the weight held if the actuator carries it")]
+    corner_bus: Annotated[float, on_wire("w", about="`bus` over the axle's corners, those a duty leaves standing too")]
+    corner_heat: Annotated[float, on_wire("w", about="`heat` over the axle's corners, likewise")]
 
 
 @dataclass(frozen=True)
@@ -307,6 +309,8 @@ def _power(work: Operation) -> ElectricPower:
         heat=heat,
         residual=work.bus + work.absorbed - work.delivered - heat,
         standby=work.standby,
+        corner_bus=work.corner_bus,
+        corner_heat=work.corner_heat,
     )
 
 

@@ -33,6 +33,7 @@ LOAD = np.dtype(
                 "burst_force",  # N, rms of the dynamic force at peak amplitude
                 "burst_velocity",  # m/s, peak
                 "burst_time",  # s; 0: no burst
+                "moving",  # share of the axle's corners that move in it; the others stand
             )
         ),
         # |force| N, |velocity| m/s, acceleration m/s², and 1 where the actuator drives or 0 where it is driven
@@ -67,7 +68,7 @@ def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.voi
     """The load on one actuator of an axle, a record of LOAD, when a parallel spring carries the share
     `spring_carries` (0 to 1) of the weight; the dynamic forces are the demand's own in either case.
 
-    Raises OutOfRange when the demand has more duties or distinct peaks than a record holds.
+    Raises OutOfRange when the demand has more duties than a record holds.
     """
     static = (1.0 - spring_carries) * weight_on_actuator(axle)
     load = np.zeros(1, LOAD)[0]
@@ -82,15 +83,13 @@ def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.voi
         load["omega"][k] = omega
         dynamic = max(abs(point.force - axle.static_force) for point in duty.points)
         load["burst_force"][k], load["burst_velocity"][k] = dynamic / math.sqrt(2.0), duty.velocity_peak
-        load["burst_time"][k] = duty.burst_duration
+        load["burst_time"][k], load["moving"][k] = duty.burst_duration, duty.moving_share
         forces = [point.force - axle.static_force + static for point in duty.points]
         for force, point in zip(forces, duty.points, strict=True):
             left = omega * math.sqrt(max(0.0, duty.velocity_peak**2 - point.velocity**2))
             rows.append((abs(force), abs(point.velocity), left, float(force * point.velocity >= 0.0)))
         rows.append((max(abs(force) for force in forces), 0.0, omega * duty.velocity_peak, 1.0))
     points = _harder_points(rows)
-    if len(points) > MOST_POINTS:
-        raise OutOfRange("number of distinct peaks", len(points), 1, MOST_POINTS, "", "estimate")
     load["points"][: len(points)] = points
     load["duties"], load["peaks"] = len(axle.duties), len(points)
     load["static"], load["stroke"] = static, axle.stroke_available
@@ -106,12 +105,17 @@ def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.voi
 
 
 def _harder_points(rows: list[tuple[float, float, float, float]]) -> Array:
-    """Points no other point exceeds in force, speed, acceleration and driving alike."""
+    """Points no other point exceeds in force, speed, acceleration and driving alike; of more than a record holds,
+    neighbours in speed are made one that exceeds both."""
     kept: list[tuple[float, float, float, float]] = []
     for row in sorted(set(rows), reverse=True):
         if not any(all(a >= b for a, b in zip(other, row, strict=True)) for other in kept):
             kept.append(row)
-    return np.array(kept)
+    points = np.array(sorted(kept, key=lambda row: (row[3], row[1])))
+    while len(points) > MOST_POINTS:
+        pairs = points[: len(points) // 2 * 2].reshape(-1, 2, 4).max(axis=1)
+        points = np.concatenate([pairs, points[len(points) // 2 * 2 :]])
+    return points
 
 
 def mechanical_peak(load: np.void) -> float:

@@ -27,7 +27,10 @@ class Thermal(NamedTuple):
 
 
 class Operation(NamedTuple):
-    """A machine in steady work over the whole duty mix, W unless named otherwise, and its mass, kg."""
+    """A machine in steady work over the whole duty mix, W unless named otherwise, and its mass, kg.
+
+    corner_bus and corner_heat are means over the axle's corners, where a duty leaves some of them standing.
+    """
 
     bus: float
     returned: float
@@ -40,6 +43,8 @@ class Operation(NamedTuple):
     drive_heat: float
     cooling_power: float
     standby: float
+    corner_bus: float
+    corner_heat: float
     drive_mass: float
     cooling_mass: float
     mass: float
@@ -204,6 +209,9 @@ def operate(
         mass, loss_fraction, standby, regeneration = 0.0, row.drive_loss, row.drive_standby, 0.0
     bus, returned, delivered, absorbed, drive_heat = 0.0, 0.0, 0.0, 0.0, 0.0
     copper_sum, iron_sum, friction_sum, transmission = 0.0, 0.0, 0.0, 0.0
+    holding = load.static * load.static / constant
+    idle = holding * (1.0 + loss_fraction) + standby
+    corner_bus, given = 0.0, 0.0
     for k in range(load.duties):
         share = load.share[k]
         force, at_actuator = _duty_force(row, load, k, supply)
@@ -220,6 +228,8 @@ def operate(
         driven = split.absorbed * row.efficiency - split.absorbing_time * running - split.absorbing_force * copper_loss
         flow: BusFlow = bus_flow(driving, driven, split.absorbed, loss_fraction, standby, regeneration)
         bus += share * flow.net
+        corner_bus += share * (load.moving[k] * flow.net + (1.0 - load.moving[k]) * idle)
+        given += share * load.moving[k] * (split.delivered - split.absorbed)
         returned += share * flow.returned
         drive_heat += share * flow.heat
         delivered += share * split.delivered
@@ -230,9 +240,8 @@ def operate(
         transmission += share * (
             split.delivered * (1.0 / row.efficiency - 1.0) + split.absorbed * (1.0 - row.efficiency)
         )
-    holding = load.static * load.static / constant
-    idle = holding * (1.0 + loss_fraction) + standby
     bus += load.standby_share * idle
+    corner_bus += load.standby_share * idle
     drive_heat += load.standby_share * (holding * loss_fraction + standby)
     copper_sum += load.standby_share * holding
     cooling_power = cooling.fixed_power + cooling.power_per_heat * (copper_sum + case_heat)
@@ -254,6 +263,8 @@ def operate(
         drive_heat,
         cooling_power,
         idle + cooling.fixed_power,
+        corner_bus + cooling_power,
+        corner_bus + cooling_power - given,
         mass,
         cooling_mass,
         total,

@@ -22,11 +22,12 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from models.comparison.crossover import CrossoverRequest, Scenario, axis_values, crossover
 from models.comparison.side import AxleFigures, SideFigures
-from models.demand import Demand, Margins, build_demand
+from models.demand import Demand, Margins
 from models.electric.choose import size_electric
 from models.electric.diagnosis import diagnose
 from models.electric.measured import MeasuredActuator
 from models.electric.sizing_records import Surroundings
+from models.ride.build import build_demand
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
 from service import ready_specs

@@ -26,10 +26,11 @@ from models.comparison.crossover import (
 )
 from models.comparison.side import AxleFigures, HottestPart, SideFigures, electric_figures, electric_sides
 from models.comparison.verdict import compare, judge, verdicts
-from models.demand import Demand, build_demand
+from models.demand import Demand
 from models.electric.choose import size_electric
 from models.electric.sizing_records import Choices, Surroundings
 from models.quantity import STANDARD_GRAVITY, to_wire
+from models.ride.build import build_demand
 from models.spec import Spec, complete
 
 HYDRAULIC = SideFigures(

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from models.demand import Demand, build_demand
+from models.demand import Demand
 from models.electric.candidate import active_mass, fit
 from models.electric.catalogue import as_record, coolings, wires
 from models.electric.choose import _loads, _supply, size_electric
@@ -21,6 +21,7 @@ from models.electric.rotary import usable_transmissions
 from models.electric.search import consider_all, empty_fronts, worst_ratio
 from models.electric.sizing_records import BusCannotDrive, Choices, ElectricSizing, Surroundings
 from models.quantity import ZERO_CELSIUS, to_wire
+from models.ride.build import build_demand
 from models.spec import Spec, complete
 
 AMBIENT = ZERO_CELSIUS + 30.0

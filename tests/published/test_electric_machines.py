@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from models.demand import Demand, build_demand
+from models.demand import Demand
 from models.electric.candidate import MACHINE, fit
 from models.electric.catalogue import as_record, constants, coolings, insulation_classes, wires
 from models.electric.cautions import electric_cautions
@@ -22,6 +22,7 @@ from models.electric.operation import burst_temperature, case_conductance, coole
 from models.electric.rotary import BELT, build_constants, build_rotaries, motors, usable_transmissions
 from models.electric.sizing_records import Choices, ElectricDesign, Surroundings
 from models.quantity import ZERO_CELSIUS
+from models.ride.build import build_demand
 from models.spec import Spec, complete
 
 
