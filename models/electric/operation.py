@@ -57,12 +57,14 @@ def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> flo
     if cooling.liquid > 0.5:
         return cooling.film * math.pi * diameter * length
     air_speed = max(cooling.air_speed, supply.air_speed)
-    if cooling.area_factor == 1.0:
-        return cylinder_conductance(diameter, length, True, surface, supply.ambient, air_speed, supply.emissivity)
-    convected = cylinder_conductance(diameter, length, True, surface, supply.ambient, air_speed, 0.0)
-    smooth = math.pi * diameter * (length + 0.5 * diameter)
-    radiant = radiation_coefficient(surface, supply.ambient, supply.emissivity)
-    return convected * cooling.area_factor + radiant * smooth
+    # fins multiply what convection carries off, not what the smooth outline radiates
+    smooth = cooling.area_factor == 1.0
+    emissivity = supply.emissivity if smooth else 0.0
+    given = cylinder_conductance(diameter, length, True, surface, supply.ambient, air_speed, emissivity)
+    if smooth:
+        return given
+    outline = math.pi * diameter * (length + 0.5 * diameter)
+    return given * cooling.area_factor + outline * radiation_coefficient(surface, supply.ambient, supply.emissivity)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -98,9 +100,10 @@ def coolest(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float) 
     sink, highest = supply.ambient + cooling.rise, case_limit(row, supply)
     if highest <= sink:
         return Thermal(math.inf, math.inf, math.inf, False)
-    greatest = case_conductance(row, cooling, highest, supply)
-    if cooling.air_speed > 0.0 or supply.air_speed > 0.0:
-        greatest = max(greatest, case_conductance(row, cooling, sink + 1.0, supply))
+    greatest, driven = 0.0, cooling.air_speed > 0.0 or supply.air_speed > 0.0
+    for end in range(2 if driven else 1):
+        at = highest if end == 0 else sink + 1.0
+        greatest = max(greatest, case_conductance(row, cooling, at, supply))
     heat = _winding_at(row, sink, loss)[2] + case_heat
     case = sink + heat / greatest
     if not case < highest:
@@ -121,15 +124,18 @@ def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, b
     if not bound.settles:
         return no
     sink, high, low = supply.ambient + cooling.rise, case_limit(row, supply), bound.case
-    over_high = _surplus(row, cooling, supply, loss, case_heat, high, sink)
-    if not over_high <= 0.0:
-        return no
-    over_low = _surplus(row, cooling, supply, loss, case_heat, low, sink)
-    case, side = low, 0
-    while over_low > 1e-5 * (loss + case_heat) and high - low > 0.01:
-        case = high - over_high * (high - low) / (over_high - over_low)
-        over = _surplus(row, cooling, supply, loss, case_heat, case, sink)
-        if abs(over) <= 1e-5 * (loss + case_heat):
+    near = 1e-5 * (loss + case_heat)
+    over_high, over_low, side = 0.0, 0.0, 0
+    case = high
+    for turn in range(60):
+        heat = _winding_at(row, case, loss)[2] + case_heat
+        over = heat - case_conductance(row, cooling, case, supply) * (case - sink)
+        if turn == 0:
+            if not over <= 0.0:
+                return no
+            over_high, case = over, low
+            continue
+        if abs(over) <= near or (turn == 1 and over < 0.0):
             break
         if over > 0.0:
             low, over_low = case, over
@@ -141,16 +147,12 @@ def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, b
             if side == -1:
                 over_low *= 0.5
             side = -1
+        if high - low <= 0.01:
+            break
+        case = high - over_high * (high - low) / (over_high - over_low)
     winding, magnet, _ = _winding_at(row, case, loss)
     fits = winding <= min(supply.winding_limit, row.winding_limit) and magnet <= row.magnet_limit
     return Thermal(winding, case, magnet, fits)
-
-
-@njit(cache=True, error_model="numpy", nogil=True)
-def _surplus(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, case: float, sink: float) -> float:
-    # heat that arises less heat that leaves, W, with the case at `case` K
-    heat = _winding_at(row, case, loss)[2] + case_heat
-    return heat - case_conductance(row, cooling, case, supply) * (case - sink)
 
 
 @njit(cache=True, error_model="numpy", nogil=True)

@@ -11,11 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from models.demand import Demand
+from models.demand import Demand, OperatingPoint
 from models.electric.candidate import active_mass, fit
 from models.electric.catalogue import as_record, coolings, wires
 from models.electric.choose import _loads, _supply, size_electric
 from models.electric.families import FAMILIES, FamilyName
+from models.electric.loads import MOST_POINTS, axle_load
 from models.electric.operation import burst_temperature, coolest, mean_losses, operate, settle
 from models.electric.rotary import usable_transmissions
 from models.electric.search import consider_all, empty_fronts, worst_ratio
@@ -293,6 +294,61 @@ def test_current_limit_of_the_bus_is_kept(model: dict[str, Any]) -> None:
         if design.feasible:
             assert design.figures is not None
             assert design.figures.peak_current <= 3.0 * (1.0 + 1e-6)
+
+
+def test_corners_that_stand_draw_only_their_standby(model: dict[str, Any]) -> None:
+    """A rig shakes one corner of four: the vehicle's mean counts one actuator at work and three at rest."""
+    model["duty"] = [
+        {"kind": "rig", "label": "eccentric", "share_of_time": 1.0, "eccentricity_mm": 3.0, "frequency_hz": 3.0}
+    ]
+    demand, around = demand_of(model)
+    wanted = Choices(spring_shares=(1.0,), families=("tubular",), coolings=("still_air",))
+    (design,) = size_electric(demand, around, wanted).designs
+    assert design.figures is not None
+    expected = 0.0
+    for machine, axle in zip(design.machines, demand.axles, strict=True):
+        moving = axle.duties[0].moving_share
+        assert moving == pytest.approx(0.25)
+        mean = moving * machine.power.bus + (1.0 - moving) * machine.power.standby
+        assert machine.power.corner_bus == pytest.approx(mean, rel=1e-9)
+        expected += machine.corners * mean
+    assert design.figures.mean_power == pytest.approx(expected, rel=1e-9)
+    worked = sum(axle.corners * axle.duties[0].moving_share * axle.duties[0].mean_power for axle in demand.axles)
+    assert design.figures.heat == pytest.approx(design.figures.mean_power - worked, rel=1e-9)
+
+
+def test_more_peaks_than_a_record_holds_are_covered_by_fewer(model: dict[str, Any]) -> None:
+    demand, _ = demand_of(model)
+    axle = demand.axles[0]
+    angles = np.linspace(0.0, 0.5 * math.pi, 400)
+    points = tuple(OperatingPoint(5.0 * math.cos(a), 0.3 * math.sin(a)) for a in angles)
+    duty = dataclasses.replace(axle.duties[0], points=points, velocity_peak=0.3, force_peak=5.0)
+    load = axle_load(dataclasses.replace(axle, duties=(duty,)), demand, 1.0)
+    kept = load["points"][: load["peaks"]]
+    assert load["peaks"] <= MOST_POINTS
+    for point in points:
+        assert np.any((kept[:, 0] >= point.force) & (kept[:, 1] >= point.velocity))
+    assert kept[:, 0].max() == pytest.approx(5.0)
+    assert kept[:, 1].max() == pytest.approx(0.3)
+
+
+def test_a_mixed_demand_of_every_duty_is_sized(model: dict[str, Any]) -> None:
+    model["duty"] = [
+        {"kind": "road", "share_of_time": 0.4, "road_class": "D", "speed_km_h": 12.0},
+        {"kind": "bump", "share_of_time": 0.1, "height_mm": 5.0, "length_mm": 200.0, "speed_km_h": 6.0},
+        {
+            "kind": "manoeuvre",
+            "share_of_time": 0.2,
+            "lateral_acceleration_m_s2": 4.0,
+            "longitudinal_acceleration_m_s2": 3.0,
+            "rise_time_s": 0.3,
+        },
+        {"kind": "lift", "share_of_time": 0.1, "height_mm": 4.0, "time_s": 0.5, "hold_s": 5.0},
+    ]
+    demand, around = demand_of(model)
+    sizing = size_electric(demand, around)
+    assert all(best is not None for best in sizing.best)
+    to_wire(sizing)
 
 
 def test_active_mass_of_every_row_is_positive(model: dict[str, Any]) -> None:
