@@ -37,7 +37,7 @@ from models.electric.measured import (
     held_loss,
 )
 from models.electric.sizing_records import Miss
-from models.quantity import STANDARD_GRAVITY, on_wire
+from models.quantity import on_wire
 
 GOOD_FIELD = (0.2, 0.5)
 """Mean field, T, over all copper that good practice reaches. Source: [common_practice]."""
@@ -100,8 +100,8 @@ class Diagnosis:
 
     motor_constant: Annotated[float, on_wire("n_sqrt_w")]
     force_constant: Annotated[float, on_wire("n_a")]
-    force_per_weight: Annotated[float, on_wire("", about="Measured force over the actuator's own weight")]
-    motor_constant_per_mass: Annotated[float, on_wire("", about="Motor constant over mass, N/(√W·kg)")]
+    force_per_mass: Annotated[float, on_wire("n_kg", about="Measured force over the actuator's own mass")]
+    motor_constant_per_mass: Annotated[float, on_wire("n_sqrt_w_kg", about="Force per root watt and mass")]
     power_at_current: Annotated[float, on_wire("w", about="For the measured force, at 20 °C")]
     copper_mass: Annotated[float, on_wire("kg")]
     copper_from: str
@@ -136,7 +136,7 @@ def diagnose(given: MeasuredActuator) -> Diagnosis:
     return Diagnosis(
         motor_constant=constant,
         force_constant=given.force / given.current,
-        force_per_weight=given.force / (given.mass * STANDARD_GRAVITY),
+        force_per_mass=given.force / given.mass,
         motor_constant_per_mass=constant / given.mass,
         power_at_current=given.current**2 * given.resistance,
         copper_mass=copper.volume * COPPER_DENSITY,
