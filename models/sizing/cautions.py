@@ -153,7 +153,9 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
             min(alarm, limit),
             "°C",
         )
-    yield warn("fire", "design.medium", f"{design.medium_label}: {_flammability(design.medium)}")
+    burning = _flammability(design.medium)
+    if not burning.startswith("does not burn"):
+        yield warn("fire", "design.medium", f"{design.medium_label}: {burning}")
     if spec.bus.peak_current is not None and totals.peak_current > CLOSE_TO_LIMIT * spec.bus.peak_current:
         yield warn(
             "battery_current",
@@ -324,7 +326,8 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
         f"walls and rods are checked against burst at {spec.safety.burst_factor:g} and buckling at "
         f"{spec.safety.buckling_factor:g}; pressure cycles are another matter",
     )
-    yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
+    if spec.corners_fitted != "one":
+        yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
     yield warn("local_regulations", "design", "follow local regulations and have licensed practice check the design")
     sprung = sum(axle.corners * spec.axle(axle.position).sprung_mass for axle in demand.axles)
     share = design.totals.mass / sprung

@@ -152,7 +152,8 @@ def _corner_missing(tables: Tables, index: int, setting: int, corner: CornerChoi
     uses, _, _ = corner_account(tables, index, setting, corner)
     misses = np.minimum(np.maximum(uses - 1.0, 0.0), WORST)
     if uses[0] > 1.0 + 1e-9:
-        misses[1:4] = 0.0  # no opening moves the load: opening and chamber pressures have no value
+        # no opening moves the load: chamber pressures have no value, and the valve counts as half of what it should be
+        misses[1], misses[2], misses[3] = 1.0 + misses[0], 0.0, 0.0
     return float(misses.sum())
 
 
