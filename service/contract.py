@@ -13,7 +13,7 @@ from typing import Any
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
 
-from models.answer import Answer
+from models.answer import Answer, DemandAnswer
 from models.quantity import wire_schema
 from service import ready_specs, reference
 from service.differ import Comparison
@@ -99,6 +99,7 @@ def schemas() -> dict[str, Any]:
     results: dict[str, Any] = {}
     records = (
         Answer,
+        DemandAnswer,
         Comparison,
         reference.MediumList,
         reference.MediumPage,
@@ -112,6 +113,7 @@ def schemas() -> dict[str, Any]:
         wire_schema(record, results)
     results["Sizing"] = _sizing(results["Answer"])
     results["CheckedSpec"] = _checked(results["Answer"])
+    results["DemandAnswer"] = _demanded(results["DemandAnswer"])
     clash = found.keys() & results.keys()
     if clash:
         raise ValueError(f"names of input and result records clash: {sorted(clash)}")
@@ -135,6 +137,12 @@ def _sizing(answer: Mapping[str, Any]) -> dict[str, Any]:
         "properties": properties,
         "required": list(properties),
     }
+
+
+def _demanded(answer: Mapping[str, Any]) -> dict[str, Any]:
+    named = {"type": "string", "description": "The label of the spec"}
+    properties = {"name": named, **answer["properties"], "effective_spec": {"$ref": "#/components/schemas/Spec"}}
+    return {**answer, "properties": properties, "required": list(properties)}
 
 
 def _checked(answer: Mapping[str, Any]) -> dict[str, Any]:

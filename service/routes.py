@@ -16,7 +16,7 @@ from service.differ import compare
 from service.identity import versions
 from service.problems import KINDS, Problem, outside_data
 from service.reading import DEEPEST, LARGEST_BODY
-from service.sizings import check, find_or_size
+from service.sizings import check, demand, find_or_size
 from service.store import Stored
 from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
 from service.web import Query, caller, json_reply, office, posted_spec, sizing_reply
@@ -86,6 +86,17 @@ def _kept(id: str) -> Stored:
     if stored is None:
         raise Problem("not-found", "there is no sizing of that id, or it is not yours")
     return stored
+
+
+@routes.post(
+    "/v1/demands",
+    summary="What the actuators must do, without a sizing; all arrangements where the spec names none",
+    openapi_extensions=SPEC_BODY,
+    responses=posted((200, "The demand", "DemandAnswer"), problems=(429, 503)),
+)
+def post_demand() -> Response:
+    office().need_ready()
+    return json_reply(demand(posted_spec(), caller(), office().turnstile))
 
 
 @routes.post(

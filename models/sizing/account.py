@@ -29,7 +29,7 @@ from models.sizing.central import (
 from models.sizing.corner import CONSTRAINTS
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
-from models.sizing.join import Plant, burst_volume, duty_flows, plant
+from models.sizing.plant import Plant, burst_volume, duty_flows, plant
 from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
 from models.sizing.task import AxleTask, relief_factor
 from models.spec import Position
@@ -63,6 +63,7 @@ class Choice:
     motor: int
     control: int
     accumulator: int
+    cooled: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -214,6 +215,7 @@ def _plant(tables: Tables, choice: Choice, keys: tuple[Floats, Floats], unit: Fl
         tables.return_mass,
         RESERVOIR_VOLUMES,
         tables.conductance,
+        choice.cooled,
     )
 
 

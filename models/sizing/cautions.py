@@ -443,8 +443,9 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "kg",
         )
     yield from _surge(state, index, at)
-    stroke = max(duty.stroke for duty in task.demand.axles[index].duties)
-    if stroke > axle.stroke * (1 + 1e-9):
+    axle_of = task.demand.axles[index]
+    stroke = max(duty.stroke for duty in axle_of.duties)
+    if stroke > axle.stroke * (1 + 1e-9) and not _told_by_demand(state, axle_of.position):
         yield warn(
             "stroke_exceeds_travel",
             f"{at}.stroke",
@@ -466,6 +467,14 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             CUSTOMARY_RATIO,
             "1",
         )
+
+
+def _told_by_demand(state: Account, position: str) -> bool:
+    # the ride sets the motion against the nearer stop, which says more than the whole travel
+    return any(
+        warning.code == "stroke_exceeds_travel" and warning.concerns.startswith(f"demand.{position}.")
+        for warning in state.tables.task.demand.warnings
+    )
 
 
 def _surge(state: Account, index: int, at: str) -> Iterator[DesignWarning]:

@@ -12,6 +12,7 @@ from service.contract import document
 ADDRESSES = {
     "/v1/sizings": {"post"},
     "/v1/sizings/{id}": {"get"},
+    "/v1/demands": {"post"},
     "/v1/specs/check": {"post"},
     "/v1/media": {"get"},
     "/v1/media/{id}": {"get"},
@@ -89,6 +90,7 @@ def test_sizings_and_problems_keep_to_the_contract(client, contract, truck):
     sizing = client.post("/v1/sizings", json=truck).json
     check(sizing, "Sizing")
     check(client.post("/v1/specs/check", json=truck).json, "CheckedSpec")
+    check(client.post("/v1/demands", json=truck).json, "DemandAnswer")
     check(client.get(f"/v1/sizings/{sizing['id']}?against={sizing['id']}").json, "Comparison")
     check(client.post("/v1/sizings", json={"zork": 1}).json, "Problem")
     check(client.get("/v1/about").json, "About")
