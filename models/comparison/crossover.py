@@ -19,7 +19,7 @@ from pydantic_core import PydanticCustomError
 
 from models.comparison.side import SideFigures, electric_sides
 from models.demand import AxleDemand, AxleDuty, Demand, OperatingPoint
-from models.electric.choose import size_electric
+from models.electric.choose import size_families
 from models.electric.sizing_records import Choices, Surroundings
 from models.quantity import STANDARD_GRAVITY, Input, on_wire
 
@@ -209,7 +209,7 @@ def electric_side(scenario: Scenario) -> SideFigures:
         motor_constant_factor=scenario.choices.motor_constant_factor * scenario.motor_constant_factor,
         friction_factor=scenario.choices.friction_factor * scenario.friction_factor,
     )
-    return electric_sides(size_electric(scenario.demand, scenario.surroundings, choices))[0]
+    return electric_sides(size_families(scenario.demand, scenario.surroundings, choices))[0]
 
 
 @dataclass(frozen=True)

@@ -44,12 +44,13 @@ def size_electric(demand: Demand, surroundings: Surroundings, choices: Choices |
     Raises BusCannotDrive when the bus alone stands in the way of every machine that is wound for it.
     """
     wanted = choices or Choices()
-    sizing = _size(demand, surroundings, wanted)
+    sizing = size_families(demand, surroundings, wanted)
     _check_bus(sizing.designs, demand, surroundings, wanted)
     return sizing
 
 
-def _size(demand: Demand, surroundings: Surroundings, wanted: Choices) -> ElectricSizing:
+def size_families(demand: Demand, surroundings: Surroundings, wanted: Choices) -> ElectricSizing:
+    """The same without asking whether a higher bus voltage would mend what no design meets."""
     supply = _supply(surroundings, wanted)
     loads = _loads(demand, surroundings, wanted, supply)
     families = [FAMILIES[name] for name in wanted.families]
@@ -165,7 +166,7 @@ def _search(family: Family, loads: NDArray[np.void], supply: np.void, cooled: tu
     fronts = empty_fronts(len(loads) * len(cooled))
     parts = [slice(s, s + 1) for s in range(len(loads))] if family.depends_on_force else [slice(0, len(loads))]
     for part in parts:
-        ours, force = fronts[part.start * len(cooled) : part.stop * len(cooled)], float(loads[part][0]["force_peak"])
+        ours, force = fronts[part.start * len(cooled) : part.stop * len(cooled)], float(loads[part]["force_peak"].min())
         for first, rows in family.groups(stroke, force, False):
             candidates += len(rows)
             lightest = consider_all(rows, first, supply, cooling, heaviest, loads[part], wire, ours)
@@ -233,10 +234,11 @@ def _stars(options: Sequence[_Option], demand: Demand, objective: Objective) -> 
     if not feasible:
         return _Stars(objective, 1.0, 1.0, 0.0)
     corners = [axle.corners for axle in demand.axles]
-    lightest = [min(float(option.fronts[a]["mass"][0]) for option in feasible) for a in range(len(corners))]
-    least_mass = min(
+    masses = [
         sum(n * float(front["mass"][0]) for n, front in zip(corners, option.fronts, strict=True)) for option in feasible
-    )
+    ]
+    least_mass = min(masses)
+    lightest = [float(front["mass"][0]) for front in feasible[masses.index(least_mass)].fronts]
     powers = []
     for option in feasible:
         kept = [
@@ -342,7 +344,7 @@ def _check_bus(designs: Sequence[ElectricDesign], demand: Demand, surroundings: 
         return
     voltage = 2.0 * surroundings.voltage
     while voltage <= HIGHEST_VOLTAGE:
-        sizing = _size(demand, replace(surroundings, voltage=voltage), wanted)
+        sizing = size_families(demand, replace(surroundings, voltage=voltage), wanted)
         if any(design.feasible for design in sizing.designs if design.sets_force):
             raise BusCannotDrive(surroundings.voltage, voltage)
         voltage *= 2.0

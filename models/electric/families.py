@@ -6,6 +6,7 @@ whose lightest member grows, so that a search may stop. Judges nothing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.electric.candidate import MACHINE
-from models.electric.catalogue import choices, coolings, magnet_records
+from models.electric.catalogue import choices, constants, coolings, magnet_records
 from models.electric.coil import build_coils, coil_shapes, describe_coil, magnetics
 from models.electric.rotary import (
     build_constants,
@@ -36,7 +37,8 @@ MOTORS_A_GROUP = 6
 class Family:
     """A kind of actuator.
 
-    groups(stroke, force, largest_first) yields (first number, rows) of MACHINE, the array used again by the next group;
+    groups(stroke, force, largest_first) yields (first number, rows) of MACHINE, the array used again by the next group,
+    and may leave out what cannot reach the force (N) unless the largest come first;
     row(number, stroke, force) rebuilds one; describe(number, stroke) tells its choices; depends_on_force: its masses
     follow the largest force; sets_force: it can control force, not position only; parts: pieces of one actuator with
     its drive.
@@ -57,11 +59,34 @@ def _order(count: int, largest_first: bool) -> range:
     return range(count - 1, -1, -1) if largest_first else range(count)
 
 
+def _remanent_flux(diameter: float) -> float:
+    """Most flux, Wb, that the strongest grade gives through the mover's section."""
+    return float(magnet_records()["remanence"].max()) * 0.25 * math.pi * diameter**2
+
+
+def greatest_coil_force(diameter: float) -> float:
+    """Bound, N, on the force limit of every direct coil of a mover `diameter` m: 2·flux·thickness·current density."""
+    thickness = max(choices("coil", "winding_thickness")) * diameter
+    return 2.0 * _remanent_flux(diameter) * thickness * constants()["peak_current_density"]
+
+
+def greatest_tubular_force(diameter: float) -> float:
+    """Bound, N, on the force limit of every tubular machine of a mover `diameter` m: 2·√2·flux·poles·thickness·density.
+
+    Both bounds follow from a level field whose flux is the magnet's own and whose fringe is nothing.
+    """
+    thickness = max(choices("tubular", "winding_thickness")) * diameter
+    poles = max(choices("tubular", "poles"))
+    return 2.0 * math.sqrt(2.0) * _remanent_flux(diameter) * poles * thickness * constants()["peak_current_density"]
+
+
 def _coil_groups(stroke: float, force: float, largest_first: bool) -> Iterator[tuple[int, Rows]]:
     shapes, grades, fixed = coil_shapes(), magnet_records(), magnetics()
     rows = np.zeros(len(shapes) * len(grades), MACHINE)
     diameters = choices("coil", "mover_diameter")
     for place in _order(len(diameters), largest_first):
+        if not largest_first and greatest_coil_force(diameters[place]) < force:
+            continue
         build_coils(rows, diameters[place], shapes, grades, stroke, fixed)
         yield place * len(rows), rows
 
@@ -80,6 +105,8 @@ def _tubular_groups(stroke: float, force: float, largest_first: bool) -> Iterato
     rows = np.zeros(len(shapes) * len(grades), MACHINE)
     diameters = choices("tubular", "mover_diameter")
     for place in _order(len(diameters), largest_first):
+        if not largest_first and greatest_tubular_force(diameters[place]) < force:
+            continue
         build_tubulars(rows, diameters[place], shapes, grades, stroke, fixed)
         yield place * len(rows), rows
 

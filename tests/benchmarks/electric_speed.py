@@ -110,9 +110,12 @@ def main() -> None:
         side(scenario)
         for axis, low, high in (("motor_constant", 0.3, 3.0), ("spring_share", 0.0, 1.0), ("vehicle_scale", 0.5, 2.0)):
             request = CrossoverRequest.model_validate({"axis": axis, "low": low, "high": high, "points": 40})
-            start = time.perf_counter()
+            start, cpu = time.perf_counter(), time.process_time()
             curve = crossover(scenario, request.axis, axis_values(request), side)
-            print(f"{name}: {len(curve.points)} points along {axis}, both sides: {time.perf_counter() - start:.2f} s")
+            print(
+                f"{name}: {len(curve.points)} points along {axis}, both sides: {time.perf_counter() - start:.2f} s, "
+                f"{time.process_time() - cpu:.2f} s of processor"
+            )
 
 
 if __name__ == "__main__":

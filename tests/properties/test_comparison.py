@@ -245,6 +245,21 @@ def test_every_axis_moves_a_real_electric_side(axis: Any, model: dict[str, Any])
     assert {line.split(":")[0].replace(" ", "_") for line in curve.statements} >= set(METRICS)
 
 
+@pytest.mark.parametrize("scale", [0.5, 1.0, 1.6, 2.0])
+def test_a_truck_of_any_scale_has_an_answer(scale: float, truck: dict[str, Any]) -> None:
+    """Front and rear may be lightest in different families; a side that fails says what it lacks."""
+    side = electric_side(moved(Scenario(*demand_of(truck)), "vehicle_scale", scale))
+    assert side.feasible or side.lacks
+    to_wire(side)
+
+
+def test_a_bus_too_weak_at_one_point_does_not_end_the_curve(truck: dict[str, Any]) -> None:
+    truck["bus"]["voltage_v"] = 3.0
+    scenario = Scenario(*demand_of(truck))
+    curve = crossover(scenario, "vehicle_scale", (0.05, 3.0), lambda _: HYDRAULIC)
+    assert [point.electric_feasible for point in curve.points] == [True, False]
+
+
 @pytest.mark.parametrize(
     "document",
     [

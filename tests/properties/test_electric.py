@@ -15,7 +15,7 @@ from models.demand import Demand, OperatingPoint
 from models.electric.candidate import active_mass, fit
 from models.electric.catalogue import as_record, coolings, wires
 from models.electric.choose import _loads, _supply, size_electric
-from models.electric.families import FAMILIES, FamilyName
+from models.electric.families import FAMILIES, FamilyName, greatest_coil_force, greatest_tubular_force
 from models.electric.loads import MOST_POINTS, axle_load
 from models.electric.operation import burst_temperature, coolest, mean_losses, operate, settle
 from models.electric.rotary import usable_transmissions
@@ -355,3 +355,16 @@ def test_active_mass_of_every_row_is_positive(model: dict[str, Any]) -> None:
     for family in FAMILIES.values():
         for _, rows in family.groups(0.02, 5.0, False):
             assert min(active_mass(row, 0.5) for row in rows[::97]) > 0.0
+
+
+@pytest.mark.parametrize(("name", "bound"), [("direct_coil", greatest_coil_force), ("tubular", greatest_tubular_force)])
+@pytest.mark.parametrize("stroke", [0.004, 0.02, 0.2])
+def test_what_is_left_out_could_not_reach_the_force(name: FamilyName, bound: Any, stroke: float) -> None:
+    """Every machine of every diameter lies below the bound by which small diameters are skipped."""
+    family = FAMILIES[name]
+    for first, rows in family.groups(stroke, 0.0, False):
+        diameter = float(family.describe(first, stroke)["mover_diameter"])
+        assert rows["force_limit"].max() <= bound(diameter)
+    groups = len(list(family.groups(stroke, 0.0, False)))
+    assert 0 < len(list(family.groups(stroke, 500.0, False))) < groups
+    assert len(list(family.groups(stroke, 500.0, True))) == groups
