@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.demand import Demand
+from models.drawn import Figure
 from models.quantity import on_wire
 from models.sizing.design import Design, Ledger, Search
 from models.spec import DefaultUsed, Spec
@@ -42,3 +43,4 @@ class Answer:
     search: Search
     warnings: tuple[DesignWarning, ...]
     attempts: tuple[Attempt, ...]
+    figures: tuple[Figure, ...]

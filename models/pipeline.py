@@ -12,6 +12,7 @@ import fluids_data
 from models import MODEL_VERSION
 from models.answer import Answer, Attempt, Outcome
 from models.demand import Margins, build_demand
+from models.drawn import figures
 from models.sizing.sizing import Sized
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
@@ -49,6 +50,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         search=result.sizing.search,
         warnings=result.warnings,
         attempts=tuple(attempts),
+        figures=figures(result.account),
     )
 
 

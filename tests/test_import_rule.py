@@ -41,10 +41,11 @@ PARTS: Mapping[str, frozenset[str]] = {
     "proof": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing"},
     "electric": _FOUNDATION | _ASKED | {"heat", "drive"},
     "comparison": _FOUNDATION | _ASKED | {"sizing", "electric"},
-    "answer": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
+    "drawn": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
+    "answer": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "drawn"},
     "pipeline": _COMPONENTS
     | _ASKED
-    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "answer"},
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "drawn", "answer"},
 }
 """What each part of `models` may import beside itself; `models` itself (its version) is open to all."""
 
