@@ -7,6 +7,7 @@ of its axis. Other rooms may add figures of their own. Knows nothing of how a fi
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -188,7 +189,7 @@ def flow_cycle(state: Account) -> Figure:
     if frequency > 0.0 and duties.burst[row] > 0.0:
         cycles = min(cycles, max(1.0, frequency * float(duties.burst[row])))
     span = cycles / frequency if frequency > 0.0 else 1.0
-    time = np.linspace(0.0, span, int(math.ceil(cycles * STEPS_PER_CYCLE)) + 1)
+    time = np.linspace(0.0, span, math.ceil(cycles * STEPS_PER_CYCLE) + 1)
     wave = np.sin(2.0 * math.pi * frequency * time) if frequency > 0.0 else np.ones_like(time)
     demand = np.where(wave >= 0.0, out * wave, -back * wave) + leakage(state)
     greatest = float(state.unit[U_QMAX])
@@ -212,13 +213,13 @@ def flow_cycle(state: Account) -> Figure:
         curves.append(_curve("over the relief valve", time, excess / L_MIN))
     label = tables.task.demand.axles[0].duties[row].label
     return Figure(
-        "flow",
+        "flow-cycle",
         "Flow over the duty",
         f"{label or 'The duty with the greatest flow'}: peak motion of the corners that move in step, hot oil; the "
         "store starts full.",
         "time",
         "s",
-        "flow",
+        "flow-cycle",
         "L/min",
         False,
         False,
@@ -250,7 +251,7 @@ def warm_up(state: Account) -> Figure:
         steady = spec.ambient + plant.heat * (limit - spec.ambient) / max(lost(limit), 1e-9)
         end = min(spec.oil_cold + WARM_UP_SHARE * (min(steady, end) - spec.oil_cold), end)
     temperature, time = np.linspace(spec.oil_cold, end, WARM_UP_STEPS), [0.0]
-    for low, high in zip(temperature[:-1], temperature[1:], strict=True):
+    for low, high in itertools.pairwise(temperature):
         net = plant.heat - lost(0.5 * (low + high))
         if net <= 0.0:
             break
