@@ -219,7 +219,7 @@ def flow_cycle(state: Account) -> Figure:
         "store starts full.",
         "time",
         "s",
-        "flow-cycle",
+        "flow",
         "L/min",
         False,
         False,

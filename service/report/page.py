@@ -189,7 +189,7 @@ def _parts(sizing: Mapping[str, Any]) -> Table:
             with_unit(p["chosen"], p["unit"]),
             with_unit(p["margin"], "share", 3),
             p["governed_by"] or "–",
-            f"{p['source']}, {words(p['kind'])}",
+            _origin(p["source"], p["kind"]),
             with_unit(p["mass_kg"], "kg"),
         )
         for p in parts
@@ -197,6 +197,11 @@ def _parts(sizing: Mapping[str, Any]) -> Table:
     total = ("total", "", "", "", "", "", "", "", with_unit(sizing["design"]["totals"]["mass_kg"], "kg"))
     header = ("part", "choice", "measure", "required", "chosen", "margin", "governed by", "source", "mass, all")
     return Table("Parts list, masses wet", header, rows, frozenset({3, 4, 5, 8}), total)
+
+
+def _origin(source: str, kind: str) -> str:
+    # `estimate`, `memory` and `common_practice` are sources that only name their kind
+    return words(kind) if kind.startswith(source) else f"{source}, {words(kind)}"
 
 
 def _constraints(constraints: Sequence[Mapping[str, Any]]) -> Table:
