@@ -42,7 +42,9 @@ PARTS: Mapping[str, frozenset[str]] = {
     "electric": _FOUNDATION | _ASKED | {"heat", "drive"},
     "comparison": _FOUNDATION | _ASKED | {"sizing", "electric"},
     "drawn": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
-    "answer": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "drawn"},
+    "answer": _COMPONENTS
+    | _ASKED
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "drawn"},
     "pipeline": _COMPONENTS
     | _ASKED
     | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "drawn", "answer"},

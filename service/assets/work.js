@@ -137,7 +137,7 @@ async function download(path, name) {
   const reply = await call(path, { headers: { Accept: "*/*" } });
   const link = element("a", { href: URL.createObjectURL(await reply.blob()), download: name });
   link.click();
-  URL.revokeObjectURL(link.href);
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
 
 function curl() {
@@ -183,7 +183,6 @@ async function open() {
   for (const kind of ["input", "change"]) {
     at("form").addEventListener(kind, () => { clearTimeout(waiting); waiting = setTimeout(() => { toJson(); check(); }, PAUSE); });
   }
-  at("size").addEventListener("click", size);
   at("curl").addEventListener("click", curl);
   at("take-json").addEventListener("click", takeJson);
   addEventListener("resize", () => { const page = at("report").contentDocument; if (page) at("report").style.height = `${page.documentElement.scrollHeight + 4}px`; });

@@ -57,7 +57,7 @@ def specs(draw):
         "rod_arrangement": [draw(st.sampled_from(["single", "through"]))],
     }
     if draw(st.booleans()):
-        stock["anti_cavitation"], stock["return_bias"] = [True], [3.0]
+        stock["anti_cavitation"], stock["return_bias_bar"] = [True], [3.0]
     document["stock"] = stock
     if document["corners_fitted"] in ("front", "one"):
         document["duty"][0].pop("rear")
