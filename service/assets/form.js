@@ -78,7 +78,7 @@ function framed(label, schema, pointer, control, help) {
 function field(schema, name, pointer, required) {
   const id = `f${++serial}`;
   const label = title(name, unitOf(schema));
-  if (schema.const !== undefined) return { dom: element("span", { hidden: true }), read: () => schema.const, write() {}, empty: () => true };
+  if (schema.const !== undefined) return { dom: element("span", { hidden: true }), read: () => (required ? schema.const : undefined), write() {}, empty: () => true };
   const fallback = schema.default !== undefined && schema.default !== null ? String(schema.default) : "";
   const bounds = limits(schema);
   const help = [schema.description, bounds && `(${bounds})`, required && "(needed)"].filter(Boolean).join(" ");

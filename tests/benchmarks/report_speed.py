@@ -17,7 +17,7 @@ import httpx
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from service.demo import running_service  # noqa: E402
+from service.demo import running_service
 
 REPEATS = 15
 FORMS = ("report", "circuit", "parts?format=csv", "plots/force-velocity-front")

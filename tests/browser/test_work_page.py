@@ -18,7 +18,8 @@ from tests.browser.conftest import Reader
 
 AXE = """
 const done = arguments[0];
-axe.run(document, {iframes: false}).then(done, (e) => done({violations: [{impact: 'critical', id: `${e}`, nodes: []}]}));
+const broken = (e) => done({violations: [{impact: 'critical', id: `${e}`, nodes: []}]});
+axe.run(document, {iframes: false}).then(done, broken);
 """
 GRAVE = ("serious", "critical")
 
@@ -76,6 +77,14 @@ def test_errors_stand_where_they_belong(reader: Reader) -> None:
     reader.set("/rear/droop_travel_mm", "10")
     reader.until(lambda: reader.status() == "The spec can be sized.")
     assert not reader.driver.find_elements("css selector", "[aria-invalid]")
+
+
+@pytest.mark.parametrize("example", ["truck", "model", "infeasible"])
+def test_form_gives_an_example_back_unchanged(reader: Reader, example: str) -> None:
+    reader.open()
+    reader.choose(example)
+    document = json.loads(reader.script("return document.getElementById('json').value"))
+    assert document == httpx.get(f"{reader.address}/v1/examples/{example}").json()
 
 
 def test_blank_spec_names_what_it_needs(reader: Reader) -> None:
