@@ -8,7 +8,7 @@ through on stored oil or charge. Knows no hydraulics and no electric machine.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -18,7 +18,7 @@ from models.spec import Position, Spec
 from models.warning import DesignWarning, warn
 
 ELLIPSE_POINTS = 16
-"""Points taken on a force–velocity ellipse of stated phase."""
+"""Points taken on a force–velocity ellipse of stated phase, beside its two of peak velocity."""
 
 MEAN_ABS_OF_PEAK = 2.0 / math.pi
 """Mean |v| over peak of a sinusoid."""
@@ -58,6 +58,14 @@ class AxleDuty:
     burst_duration: Annotated[float, on_wire("s", about="Length of the burst; 0: the duty is its own burst for ever")]
     ripple_frequency: Annotated[float, on_wire("hz", about="Frequency of flow ripple in the burst; 0: steady")]
     in_step_fraction: Annotated[float, on_wire("", about="Share of the corners that extend together")]
+    power_delivered: Annotated[float, on_wire("w", about="Mean of the mechanical power while it is given")] = 0.0
+    power_absorbed: Annotated[float, on_wire("w", about="Mean of the mechanical power while it is absorbed")] = 0.0
+    wheel_velocity_peak: Annotated[
+        float | None, on_wire("m_s", about="Of wheel against body, at the actuator; none: it is the velocity")
+    ] = None
+    wheel_velocity_rms: Annotated[float | None, on_wire("m_s")] = None
+    hold_force: Annotated[float, on_wire("n", about="Force held steadily at the end of the motion")] = 0.0
+    moving_share: Annotated[float, on_wire("", about="Share of the vehicle's corners that move; the rest stand")] = 1.0
 
 
 @dataclass(frozen=True)
@@ -77,6 +85,17 @@ class AxleDemand:
 
 
 @dataclass(frozen=True)
+class Shortfall:
+    """Something a proof found missing: `achieved` against `required`, and whether a larger margin can mend it."""
+
+    what: str
+    required: float
+    achieved: float
+    unit: str
+    mendable_by: str | None
+
+
+@dataclass(frozen=True)
 class Demand:
     """What the actuators of the whole vehicle must do."""
 
@@ -84,6 +103,7 @@ class Demand:
     standby_share: Annotated[float, on_wire("", about="Share of time in which nothing moves")]
     plant_mass: Annotated[float, on_wire("kg", about="Mass of the plant counted in the sprung masses")]
     warnings: tuple[DesignWarning, ...]
+    unmet: tuple[Shortfall, ...] = ()
 
     @property
     def corners(self) -> int:
@@ -97,40 +117,6 @@ class Margins:
     force: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
     flow: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
     power: Annotated[float, on_wire("", 1.0, 3.0)] = 1.0
-
-
-@dataclass(frozen=True)
-class Shortfall:
-    """Something a proof found missing: `achieved` against `required`, and whether a larger margin can mend it."""
-
-    what: str
-    required: float
-    achieved: float
-    unit: str
-    mendable_by: str | None
-
-
-def build_demand(spec: Spec, plant_mass: float = 0.0) -> Demand:
-    """The demand of a completed spec.
-
-    plant_mass: kg of plant the vehicle carries beyond the masses given; a quarter of it goes to each corner of a
-    vehicle, none to a bench rig (`corners_fitted` "one"). Forces that a `suspension_velocity` duty states are inertial
-    and grow with the sprung mass.
-    """
-    warnings: list[DesignWarning] = []
-    axles = []
-    for position in spec.positions:
-        given = spec.axle(position).sprung_mass
-        added = 0.0 if spec.corners_fitted == "one" else plant_mass / 4.0
-        duties = [
-            motion_duty(
-                spec, position, duty, (given + added) / given, warnings if position == spec.positions[0] else []
-            )
-            for duty in spec.duty
-        ]
-        axles.append(axle_demand(spec, position, added, duties))
-    standby = max(0.0, 1.0 - sum(duty.share_of_time for duty in spec.duty))
-    return Demand(tuple(axles), standby, plant_mass, tuple(warnings))
 
 
 def axle_demand(spec: Spec, position: Position, added_mass: float, duties: Sequence[AxleDuty]) -> AxleDemand:
@@ -157,7 +143,8 @@ def _with_static_load(duty: AxleDuty, static: float) -> AxleDuty:
     if static == 0.0:
         return duty
     points = tuple(OperatingPoint(p.force + static, p.velocity) for p in duty.points)
-    return replace(duty, points=points, force_peak=max(abs(p.force) for p in points))
+    peak = max(abs(p.force) for p in points)
+    return replace(duty, points=points, force_peak=peak, hold_force=duty.hold_force + static)
 
 
 def motion_duty(
@@ -187,12 +174,12 @@ def motion_duty(
     if not gaussian:
         warnings.append(_sinusoidal_warning(duty))
     phase = motion.force_velocity_phase
+    delivered, absorbed = power_parts(force_rms * velocity_rms, math.cos(phase) if phase is not None else 0.0)
     if phase is None:
         points = tuple(OperatingPoint(f * force, v * velocity) for f in (1.0, -1.0) for v in (1.0, -1.0))
         mean_power = 0.0
     else:
-        angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)]
-        points = tuple(OperatingPoint(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles)
+        points = ellipse_points(force, velocity, phase)
         mean_power = force_rms * velocity_rms * math.cos(phase)
     burst = duty.duration if duty.duration is not None else (3.0 / frequency if gaussian else 0.0)
     path = 0.5 * MEAN_ABS_OF_PEAK * velocity * burst
@@ -218,7 +205,51 @@ def motion_duty(
         burst_duration=burst,
         ripple_frequency=frequency,
         in_step_fraction=max(together, 1.0 - together),
+        power_delivered=delivered,
+        power_absorbed=absorbed,
     )
+
+
+def ellipse_points(force: float, velocity: float, phase: float) -> tuple[OperatingPoint, ...]:
+    """Points of a force and a velocity of these amplitudes, velocity ahead by `phase` rad; in exact opposite pairs."""
+    angles = [*(2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS // 2)), -phase]
+    half = [(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles]
+    return tuple(OperatingPoint(sign * f, sign * v) for sign in (1.0, -1.0) for f, v in half)
+
+
+def outermost(points: Iterable[OperatingPoint]) -> tuple[OperatingPoint, ...]:
+    """The corners of the convex outline of some points; no other point lies outside it.
+
+    What a valve and a cylinder can reach is a convex region of force and velocity (a force falls with the square of
+    the speed), so a design that reaches these reaches all.
+    """
+    ordered = sorted({(p.velocity, p.force) for p in points})
+    if len(ordered) < 3:
+        return tuple(OperatingPoint(f, v) for v, f in ordered)
+    sides: list[tuple[float, float]] = []
+    for way in (ordered, ordered[::-1]):
+        chain: list[tuple[float, float]] = []
+        for point in way:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], point) <= 0.0:
+                chain.pop()
+            chain.append(point)
+        sides += chain[:-1]
+    return tuple(OperatingPoint(f, v) for v, f in sides)
+
+
+def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def power_parts(product: float, correlation: float) -> tuple[float, float]:
+    """Means of the given and of the absorbed power, W, of a force and a velocity with `product` of rms values.
+
+    correlation: their correlation coefficient, for sinusoids the cosine of the phase. Both kinds of motion split alike.
+    """
+    limited = min(1.0, max(-1.0, correlation))
+    root, angle = math.sqrt(1.0 - limited * limited), math.acos(limited)
+    given = product * (root + (math.pi - angle) * limited) / math.pi
+    return given, given - product * limited
 
 
 def _sinusoidal_warning(duty: SuspensionVelocity) -> DesignWarning:
@@ -226,9 +257,8 @@ def _sinusoidal_warning(duty: SuspensionVelocity) -> DesignWarning:
     return warn(
         "sinusoidal_motion",
         f"demand.{duty.label}",
-        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A "
-        "Gaussian motion "
-        f"whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
+        "no wheel_velocity_rms_m_s given: the motion counts as a continuous sinusoid at peak velocity. A Gaussian "
+        f"motion whose rms is a third of the peak would need {100 * saving:.0f} % less mean flow",
         MEAN_ABS_OF_PEAK,
         MEAN_ABS_OF_RMS / 3.0,
         "mean |v| over peak",

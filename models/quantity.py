@@ -18,7 +18,7 @@ from typing import Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, core_schema
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 ZERO_CELSIUS = 273.15
 STANDARD_GRAVITY = 9.80665
@@ -100,6 +100,12 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("per_k", "1/K", 1.0),
             Unit("per_pa", "1/Pa", 1.0),
             Unit("kg_s", "kg/s", 1.0),
+            Unit("per_m", "1/m", 1.0),
+            Unit("per_s", "1/s", 1.0),
+            Unit("rad_s2", "rad/s²", 1.0),
+            Unit("m2_s3", "(m/s²)²/Hz", 1.0),
+            Unit("mm2_hz", "mm²/Hz", 1e-6),
+            Unit("n2_hz", "N²/Hz", 1.0),
             Unit("kw", "kW", 1e3),
             Unit("g", "g", 1e-3),
             Unit("n_m", "N/m", 1.0),
@@ -204,6 +210,11 @@ def wire_name(name: str, wire: Wire | None) -> str:
     return f"{name}_{wire.unit.suffix}" if wire is not None and wire.unit.suffix else name
 
 
+def contradiction(message: str, **context: Any) -> PydanticCustomError:
+    """The error of fields that cannot hold together; `message` is formatted with `context`."""
+    return PydanticCustomError("contradiction", "{reason}", {"reason": message.format(**context), **context})
+
+
 class Input(BaseModel):
     """Base of all input records: frozen, strict, no unknown fields, wire names derived from the annotations."""
 
@@ -279,7 +290,10 @@ def _annotation_schema(annotation: Any, defs: dict[str, Any]) -> dict[str, Any]:
     origin, args = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:
         wire = wire_of(annotation)
-        return wire.json_schema() if wire is not None else _annotation_schema(args[0], defs)
+        if wire is None:
+            return _annotation_schema(args[0], defs)
+        number = wire.json_schema()
+        return {"anyOf": [number, {"type": "null"}]} if type(None) in typing.get_args(args[0]) else number
     if origin in (typing.Union, types.UnionType):
         return {"anyOf": [_annotation_schema(a, defs) for a in args]}
     if origin is typing.Literal:

@@ -7,23 +7,31 @@ x forward, y left, z up; corners fl, fr, rl, rr. Values "per corner" are for one
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from models.duty import Duty
-from models.quantity import ZERO_CELSIUS, Input, on_wire
+from models.duty import Duty, Manoeuvre, Rig, Road, SuspensionVelocity
+from models.duty_defaults import AxleScale, FleetScale, complete_duty
+from models.quantity import ZERO_CELSIUS, Input, contradiction, on_wire
+from models.shelf import Measured, OwnMedium, Stock
 
 Position = Literal["front", "rear"]
 POSITIONS: tuple[Position, ...] = ("front", "rear")
 
+LIGHTEST_WHEEL = 0.002
+"""Least unsprung over sprung mass that counts as a wheel; below it lies a slip of units."""
 
-def _contradiction(message: str, **context: Any) -> PydanticCustomError:
-    return PydanticCustomError("contradiction", message, context)  # type: ignore[arg-type]
+LEAST_REFERENCE = 0.005
+"""Least damping ratio of a passive vehicle on a random road; below it the resonances have no finite answer of use."""
+
+ARRANGEMENT_REASONS = {
+    "parallel": "a spring beside the actuator carries the weight",
+    "series": "the actuator stands in line with the spring and carries what it carries",
+    "corner_accumulator": "the gas spring works through the actuator's chamber",
+}
 
 
 class Axle(Input):
@@ -53,10 +61,18 @@ class Axle(Input):
     @model_validator(mode="after")
     def _tyre_is_stiffer(self) -> Self:
         if self.tyre_rate < self.wheel_rate:
-            raise _contradiction(
+            raise contradiction(
                 "tyre_rate_n_mm ({tyre}) is softer than wheel_rate_n_mm ({wheel}); a tyre carries the spring",
                 tyre=self.tyre_rate / 1e3,
                 wheel=self.wheel_rate / 1e3,
+            )
+        if self.unsprung_mass < LIGHTEST_WHEEL * self.sprung_mass:
+            raise contradiction(
+                "unsprung_mass_kg ({wheel}) is less than {share} of sprung_mass_kg ({body}): a wheel without mass has "
+                "no motion to compute; check the units",
+                wheel=self.unsprung_mass,
+                share=LIGHTEST_WHEEL,
+                body=self.sprung_mass,
             )
         return self
 
@@ -92,104 +108,6 @@ class Layout(Input):
         float | None, on_wire("mm", 0.0, 5_000.0, "Flexible part of each corner line; default bump + droop, times 3")
     ] = None
     bends_per_line: Annotated[int, Field(ge=0, le=20, description="90° bends in each corner line")] = 3
-
-
-class ViscosityPoint(Input):
-    """One measured kinematic viscosity."""
-
-    temperature: Annotated[float, on_wire("c", -60.0, 150.0, "Temperature")]
-    kinematic_viscosity: Annotated[float, on_wire("mm2_s", 0.5, 20_000.0, "Kinematic viscosity")]
-
-
-class OwnMedium(Input):
-    """The user's own oil: two or three viscosity points; the rest as a mineral oil of that kind, flagged estimated."""
-
-    label: Annotated[str, Field(max_length=80)] = "own oil"
-    density: Annotated[float, on_wire("kg_m3", 600.0, 1_500.0, "Density at 15 °C")]
-    viscosity: Annotated[list[ViscosityPoint], Field(min_length=2, max_length=3)]
-    pour_point: Annotated[float, on_wire("c", -80.0, 20.0, "Pour point")]
-
-    @model_validator(mode="after")
-    def _thins_with_heat(self) -> Self:
-        points = sorted(self.viscosity, key=lambda p: p.temperature)
-        for cold, warm in itertools.pairwise(points):
-            if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
-                raise _contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
-        return self
-
-
-class Stock(Input):
-    """Sizes on the user's shelf, in place of the tables. One size of each evaluates that very design."""
-
-    bore: list[Annotated[float, on_wire("mm", 2.0, 200.0)]] | None = Field(default=None, min_length=1, max_length=40)
-    rod: list[Annotated[float, on_wire("mm", 0.8, 150.0)]] | None = Field(default=None, min_length=1, max_length=40)
-    rod_arrangement: list[Literal["single", "through"]] | None = Field(default=None, min_length=1, max_length=2)
-    seal: list[Literal["elastomer", "clearance", "plastic_faced"]] | None = Field(
-        default=None, min_length=1, max_length=3
-    )
-    pressure: list[Annotated[float, on_wire("bar", 2.0, 400.0)]] | None = Field(
-        default=None, min_length=1, max_length=40
-    )
-    valve_rated_flow: list[Annotated[float, on_wire("l_min", 0.01, 500.0)]] | None = Field(
-        default=None, min_length=1, max_length=40, description="At 35 bar a land"
-    )
-    spool: list[Literal["symmetric", "matched"]] | None = Field(default=None, min_length=1, max_length=2)
-    anti_cavitation: list[bool] | None = Field(default=None, min_length=1, max_length=2)
-    return_bias: list[Annotated[float, on_wire("bar", 0.0, 50.0)]] | None = Field(
-        default=None, min_length=1, max_length=5
-    )
-    line_bore: list[Annotated[float, on_wire("mm", 0.5, 60.0)]] | None = Field(
-        default=None, min_length=1, max_length=40
-    )
-    pump_displacement: list[Annotated[float, on_wire("cm3_rev", 0.005, 500.0)]] | None = Field(
-        default=None, min_length=1, max_length=40
-    )
-    pump_control: list[Literal["relief", "unloading", "speed"]] | None = Field(default=None, min_length=1, max_length=3)
-    motor_power: list[Annotated[float, on_wire("w", 1.0, 100_000.0)]] | None = Field(
-        default=None, min_length=1, max_length=40
-    )
-    accumulator_volume: list[Annotated[float, on_wire("l", 0.0, 100.0)]] | None = Field(
-        default=None, min_length=1, max_length=40, description="0 means none"
-    )
-
-
-class MeasuredPump(Input):
-    """A pump the user measured at one working point."""
-
-    displacement: Annotated[float, on_wire("cm3_rev", 0.005, 500.0, "Displacement")]
-    speed: Annotated[float, on_wire("rpm", 50.0, 60_000.0, "Shaft speed of the measurement")]
-    pressure: Annotated[float, on_wire("bar", 0.5, 400.0, "Pressure rise")]
-    flow: Annotated[float, on_wire("l_min", 0.001, 1_000.0, "Delivered flow")]
-    current: Annotated[float, on_wire("a", 0.01, 2_000.0, "Current drawn from the bus, motor and electronics included")]
-    kinematic_viscosity: Annotated[float, on_wire("mm2_s", 0.5, 2_000.0, "Viscosity of the oil at the measurement")]
-    mass: Annotated[float, on_wire("kg", 0.005, 500.0, "Mass of pump and motor")]
-
-
-class MeasuredValve(Input):
-    """A valve the user measured; used at every corner."""
-
-    rated_flow: Annotated[float, on_wire("l_min", 0.01, 500.0, "Flow at full opening")]
-    rated_pressure_drop: Annotated[float, on_wire("bar", 0.5, 350.0, "Drop over both lands at that flow")]
-    bandwidth: Annotated[float, on_wire("hz", 0.5, 1_000.0, "Frequency of 90° lag at small signal")]
-    null_leakage: Annotated[float, on_wire("l_min", 0.0, 20.0, "Supply flow at mid position")]
-    leakage_pressure: Annotated[float, on_wire("bar", 1.0, 350.0, "Supply pressure of the leakage measurement")]
-    mass: Annotated[float, on_wire("kg", 0.001, 100.0, "Mass")]
-
-
-class MeasuredCylinder(Input):
-    """Friction and leakage of the user's own cylinders."""
-
-    breakaway_pressure: Annotated[float, on_wire("bar", 0.0, 50.0, "Pressure on the cap side that starts the piston")]
-    leakage: Annotated[float, on_wire("l_min", 0.0, 10.0, "Leakage past piston and rod")] = 0.0
-    leakage_pressure: Annotated[float, on_wire("bar", 1.0, 350.0, "Pressure of the leakage measurement")] = 1e7
-
-
-class Measured(Input):
-    """Measured parts replace the tables' estimates and their warnings."""
-
-    pump: MeasuredPump | None = None
-    valve: MeasuredValve | None = None
-    cylinder: MeasuredCylinder | None = None
 
 
 class Safety(Input):
@@ -230,8 +148,21 @@ class Spec(Input):
     wheelbase: Annotated[float | None, on_wire("mm", 50.0, 15_000.0, "Wheelbase")] = None
     track: Annotated[float | None, on_wire("mm", 30.0, 4_000.0, "Track")] = None
     cg_height: Annotated[float | None, on_wire("mm", 5.0, 4_000.0, "Height of the centre of gravity")] = None
-    weight_carried_by: Literal["spring", "actuator"] = "spring"
-    arrangement: Literal["parallel"] = "parallel"
+    pitch_inertia: Annotated[
+        float | None, on_wire("kg_m2", 1e-6, 1e7, "Of the sprung mass; default: front and rear move independently")
+    ] = None
+    roll_inertia: Annotated[
+        float | None, on_wire("kg_m2", 1e-6, 1e7, "Of the sprung mass; default radius of gyration 0.4 track")
+    ] = None
+    weight_carried_by: Annotated[
+        Literal["spring", "actuator"] | None, Field(description="Default: the spring in 'parallel', else the actuator")
+    ] = None
+    arrangement: Annotated[
+        Literal["parallel", "series", "corner_accumulator"] | None,
+        Field(
+            description="How the actuator sits to the spring; default 'parallel'; a demand left open answers all three"
+        ),
+    ] = None
     duty: Annotated[list[Duty], Field(min_length=1, max_length=12)]
     medium: Annotated[Medium, Field(description="Id of a medium, 'auto', or an own oil")] = "mineral_vg15"
     entrained_air_fraction: Annotated[float, on_wire("", 0.0, 0.1, "Free air by volume at atmospheric pressure")] = 0.01
@@ -269,40 +200,94 @@ class Spec(Input):
     def _complete_and_consistent(self) -> Self:
         for position in self.positions:
             if getattr(self, position) is None:
-                raise _contradiction(
+                raise contradiction(
                     "corners_fitted is '{fitted}', so '{position}' is needed",
                     fitted=self.corners_fitted,
                     position=position,
                 )
         if self.corners_fitted != "one" and (self.wheelbase is None or self.track is None):
-            raise _contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
+            raise contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
         if self.oil_hot - self.oil_cold < 5.0:
-            raise _contradiction(
+            raise contradiction(
                 "oil_hot_c must lie at least 5 K above oil_cold_c; given {cold:.6g} and {hot:.6g}",
                 cold=self.oil_cold - ZERO_CELSIUS,
                 hot=self.oil_hot - ZERO_CELSIUS,
             )
         if self.ambient >= self.oil_hot:
-            raise _contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
+            raise contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
         total = sum(duty.share_of_time for duty in self.duty)
         if total > 1.0 + 1e-9:
-            raise _contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)
+            raise contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)
+        if self.arrangement not in (None, "parallel") and self.weight_carried_by == "spring":
+            raise contradiction(
+                "in the arrangement '{arrangement}' the actuator carries the weight; leave weight_carried_by out",
+                arrangement=self.arrangement,
+            )
         for duty in self.duty:
-            fitted = self.corners_per_axle * len(self.positions)
-            if duty.corners_in_step is not None and duty.corners_in_step > fitted:
-                raise _contradiction(
-                    "corners_in_step is {given}, but only {fitted} corners are fitted",
-                    given=duty.corners_in_step,
-                    fitted=fitted,
-                )
-            for position in self.positions:
-                if getattr(duty, position) is None:
-                    raise _contradiction(
-                        "the duty '{label}' says nothing of the {position} axle, where actuators are fitted",
-                        label=duty.label,
-                        position=position,
-                    )
+            if isinstance(duty, SuspensionVelocity):
+                self._check_motion(duty)
+            elif isinstance(duty, Rig):
+                self._check_rig(duty)
+            elif isinstance(duty, Manoeuvre):
+                self._check_manoeuvre(duty)
+            elif isinstance(duty, Road):
+                self._check_road(duty)
         return self
+
+    def _check_road(self, duty: Road) -> None:
+        for position in POSITIONS:
+            axle = self.front if position == "front" else self.rear
+            if axle is None or axle.reference_damping is None:
+                continue
+            ratio = 0.5 * axle.reference_damping / math.sqrt(axle.wheel_rate * axle.sprung_mass)
+            if ratio < LEAST_REFERENCE:
+                raise contradiction(
+                    "{position}: reference_damping_n_s_m is a damping ratio of {ratio:.2g}; the passive vehicle that "
+                    "the road '{label}' is compared with needs {least} or more",
+                    position=position,
+                    ratio=ratio,
+                    label=duty.label,
+                    least=LEAST_REFERENCE,
+                )
+
+    def _check_motion(self, duty: SuspensionVelocity) -> None:
+        fitted = self.corners_per_axle * len(self.positions)
+        if duty.corners_in_step is not None and duty.corners_in_step > fitted:
+            raise contradiction(
+                "corners_in_step is {given}, but only {fitted} corners are fitted",
+                given=duty.corners_in_step,
+                fitted=fitted,
+            )
+        for position in self.positions:
+            if getattr(duty, position) is None:
+                raise contradiction(
+                    "the duty '{label}' says nothing of the {position} axle, where actuators are fitted",
+                    label=duty.label,
+                    position=position,
+                )
+
+    def _check_manoeuvre(self, duty: Manoeuvre) -> None:
+        if self.corners_fitted == "one":
+            raise contradiction(
+                "one corner alone cannot roll or pitch: a manoeuvre needs corners_fitted 'front', 'rear' or 'four'"
+            )
+        if duty.longitudinal_acceleration != 0.0 and (self.front is None or self.rear is None):
+            raise contradiction(
+                "longitudinal_acceleration_m_s2 needs both axles described: their masses pitch together"
+            )
+
+    def _check_rig(self, duty: Rig) -> None:
+        for position in self.positions:
+            axle = self.axle(position)
+            travel = axle.bump_travel + axle.droop_travel
+            if 2.0 * duty.eccentricity > travel:
+                raise contradiction(
+                    "the eccentric's stroke, {stroke:.6g} mm, is more than the {travel:.6g} mm of {position} wheel "
+                    "travel: a body held still would meet its stops",
+                    stroke=2e3 * duty.eccentricity,
+                    travel=1e3 * travel,
+                    position=position,
+                )
 
 
 @dataclass(frozen=True)
@@ -331,10 +316,39 @@ def complete(spec: Spec) -> tuple[Spec, tuple[DefaultUsed, ...]]:
                 )
             )
         changes[position] = axle
+    changes |= _complete_body(spec, used)
     changes["layout"] = _complete_layout(spec, used)
-    changes["duty"] = [_complete_duty(spec, index, duty, used) for index, duty in enumerate(spec.duty)]
+    changes["duty"] = _complete_duties(spec, changes["arrangement"], used)
     filled = spec.model_copy(update=changes)
     return filled, (*used, *_plain_defaults(spec, ""))
+
+
+def _complete_body(spec: Spec, used: list[DefaultUsed]) -> dict[str, Any]:
+    """Arrangement, height of the centre of gravity and inertias, where they are left open and mean something."""
+    changes: dict[str, Any] = {"arrangement": spec.arrangement or "parallel"}
+    if spec.arrangement is None:
+        used.append(DefaultUsed("/arrangement", "parallel", ARRANGEMENT_REASONS["parallel"]))
+    if spec.weight_carried_by is None:
+        carrier = "spring" if changes["arrangement"] == "parallel" else "actuator"
+        changes["weight_carried_by"] = carrier
+        used.append(DefaultUsed("/weight_carried_by", carrier, ARRANGEMENT_REASONS[changes["arrangement"]]))
+    if spec.corners_fitted == "one" or spec.track is None or spec.wheelbase is None:
+        return changes
+    masses = [axle.sprung_mass for axle in (spec.front, spec.rear) if axle is not None]
+    total = 2.0 * sum(masses)
+    if spec.cg_height is None:
+        changes["cg_height"] = 0.4 * spec.track
+        reason = "0.4 of the track, a static stability factor of 1.25; common practice, no source"
+        used.append(DefaultUsed("/cg_height_mm", 400.0 * spec.track, reason))
+    if spec.roll_inertia is None:
+        changes["roll_inertia"] = total * (0.4 * spec.track) ** 2
+        reason = "radius of gyration 0.4 of the track; common practice, no source"
+        used.append(DefaultUsed("/roll_inertia_kg_m2", changes["roll_inertia"], reason))
+    if spec.pitch_inertia is None and len(masses) == 2:
+        changes["pitch_inertia"] = 2.0 * masses[0] * masses[1] / sum(masses) * spec.wheelbase**2
+        reason = "mass times the distances of both axles from the centre of gravity: the axles move independently"
+        used.append(DefaultUsed("/pitch_inertia_kg_m2", changes["pitch_inertia"], reason))
+    return changes
 
 
 def _complete_layout(spec: Spec, used: list[DefaultUsed]) -> Layout:
@@ -357,26 +371,22 @@ def _complete_layout(spec: Spec, used: list[DefaultUsed]) -> Layout:
     return spec.layout.model_copy(update=update)
 
 
-def _complete_duty(spec: Spec, index: int, duty: Any, used: list[DefaultUsed]) -> Any:
-    changes: dict[str, Any] = {}
+def _complete_duties(spec: Spec, arrangement: str, used: list[DefaultUsed]) -> list[Any]:
+    scales = {}
     for position in spec.positions:
-        motion = getattr(duty, position)
-        if motion.frequency is None:
-            axle = spec.axle(position)
-            frequency = motion.wheel_velocity / (2.0 * math.pi * min(axle.bump_travel, axle.droop_travel))
-            changes[position] = motion.model_copy(update={"frequency": frequency})
-            used.append(
-                DefaultUsed(
-                    f"/duty/{index}/{position}/frequency_hz",
-                    frequency,
-                    "sinusoid of that peak velocity over the travel",
-                )
-            )
-    if duty.corners_in_step is None:
-        fitted = spec.corners_per_axle * len(spec.positions)
-        changes["corners_in_step"] = fitted
-        used.append(DefaultUsed(f"/duty/{index}/corners_in_step", fitted, "all corners together: the largest flow"))
-    return duty.model_copy(update=changes)
+        axle = spec.axle(position)
+        scales[position] = AxleScale(
+            body_frequency=math.sqrt(axle.wheel_rate / axle.sprung_mass) / (2.0 * math.pi),
+            wheel_frequency=math.sqrt((axle.wheel_rate + axle.tyre_rate) / axle.unsprung_mass) / (2.0 * math.pi),
+            travel=min(axle.bump_travel, axle.droop_travel),
+        )
+    fleet = FleetScale(scales, spec.corners_per_axle * len(spec.positions), slow=arrangement != "parallel")
+    filled = []
+    for index, duty in enumerate(spec.duty):
+        whole, defaults = complete_duty(duty, fleet)
+        filled.append(whole)
+        used += [DefaultUsed(f"/duty/{index}/{place}", value, reason) for place, value, reason in defaults]
+    return filled
 
 
 def _plain_defaults(record: Input, pointer: str) -> list[DefaultUsed]:

@@ -57,6 +57,8 @@ def field_errors(error: ValidationError, document: Any, schema: Schema, place: s
         if len(found) > ERRORS_LISTED:
             break
         path = _path_in_document(item["loc"], document, item["type"])
+        if item["type"] in ("union_tag_invalid", "union_tag_not_found"):
+            path = (*path, item["ctx"]["discriminator"].strip("'"))
         if item["type"] == "contradiction":
             told = _contradictions(item, path, place)
         else:
@@ -135,7 +137,8 @@ def _tell(item: Any, path: Path, document: Any, schema: Schema, place: str) -> F
     units = [node["x-unit"] for node in nodes if "x-unit" in node]
     unit = units[0] if units else None
     if kind == "extra_forbidden":
-        known = tuple(sorted({name for node in schemas_at(schema, path[:-1]) for name in node.get("properties", {})}))
+        records = _of_its_kind(schemas_at(schema, path[:-1]), value_at(document, path[:-1]))
+        known = tuple(sorted({name for node in records for name in node.get("properties", {})}))
         detail = "there is no field of that name"
         return FieldError(
             pointer, "unknown_field", detail, given, known, suggestion=nearest(str(path[-1]), known), place=place
@@ -147,6 +150,15 @@ def _tell(item: Any, path: Path, document: Any, schema: Schema, place: str) -> F
     return FieldError(pointer, code, detail, given, _allowed(nodes), unit, suggestion, place=place)
 
 
+def _of_its_kind(nodes: Sequence[Schema], record: Any) -> Sequence[Schema]:
+    """The alternatives that a record's own `kind` leaves; all of them when it names none."""
+    kind = record.get("kind") if isinstance(record, Mapping) else None
+    own = [
+        node for node in nodes if kind is not None and node.get("properties", {}).get("kind", {}).get("const") == kind
+    ]
+    return own or nodes
+
+
 def _code_and_detail(kind: str, message: str) -> tuple[str, str]:
     if kind in ("greater_than_equal", "less_than_equal", "greater_than", "less_than"):
         return "out_of_range", "the value lies outside the range allowed"
@@ -156,7 +168,9 @@ def _code_and_detail(kind: str, message: str) -> tuple[str, str]:
         return "unknown_value", "the value is none of those allowed"
     if kind in ("too_short", "too_long", "string_too_short", "string_too_long"):
         return "wrong_length", message
-    if kind.endswith(("_type", "_parsing")) or kind in ("int_from_float", "union_tag_not_found"):
+    if kind == "union_tag_not_found":
+        return "missing", "the field is needed"
+    if kind.endswith(("_type", "_parsing")) or kind == "int_from_float":
         return "wrong_type", "the value is not of the kind allowed"
     return kind, message
 

@@ -6,7 +6,7 @@ Beyond its bounds it refuses at once, so that quick requests always find a free 
 from __future__ import annotations
 
 import threading
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -19,19 +19,30 @@ RETRY_AFTER = {"Retry-After": "2"}
 
 
 class Turnstile:
-    """Admits `places` at a time; `waiting` in all and `of_one_caller` of any one caller may be inside or waiting."""
+    """Admits `places` at a time, first come first served.
+
+    `waiting` in all and `of_one_caller` of any one caller may be inside or waiting.
+    """
 
     def __init__(
         self, places: int = PLACES, waiting: int = WAITING, of_one_caller: int = WAITING_OF_ONE_CALLER
     ) -> None:
-        self._places = threading.BoundedSemaphore(places)
         self._lock = threading.Lock()
+        self._free = places
+        self._queue: deque[threading.Event] = deque()
         self._present: Counter[str] = Counter()
         self._waiting, self._of_one_caller = waiting, of_one_caller
 
     @contextmanager
     def admit(self, caller: str) -> Iterator[None]:
         """Hold a place for `caller`; raises Problem `too-many` or `unavailable` where no more may wait."""
+        self._enter(caller).wait()
+        try:
+            yield
+        finally:
+            self._leave(caller)
+
+    def _enter(self, caller: str) -> threading.Event:
         with self._lock:
             if self._present[caller] >= self._of_one_caller:
                 detail = f"{self._of_one_caller} sizings of one caller may be under way at once"
@@ -39,13 +50,22 @@ class Turnstile:
             if self._present.total() >= self._waiting:
                 raise Problem("unavailable", f"{self._waiting} sizings are under way or waiting", headers=RETRY_AFTER)
             self._present[caller] += 1
-        try:
-            with self._places:
-                yield
-        finally:
-            with self._lock:
-                self._present[caller] -= 1
-                self._present += Counter()  # forget callers that have gone
+            turn = threading.Event()
+            if self._free > 0:
+                self._free -= 1
+                turn.set()
+            else:
+                self._queue.append(turn)
+            return turn
+
+    def _leave(self, caller: str) -> None:
+        with self._lock:
+            self._present[caller] -= 1
+            self._present += Counter()  # forget callers that have gone
+            if self._queue:
+                self._queue.popleft().set()  # the place goes to who came first
+            else:
+                self._free += 1
 
     def present(self) -> dict[str, int]:
         """Requests inside or waiting, by caller."""

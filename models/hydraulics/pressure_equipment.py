@@ -21,6 +21,11 @@ def _limit(name: str) -> float:
     raise KeyError(name)
 
 
+def sep_product() -> float:
+    """bar·L up to which a nitrogen vessel above one litre is sound engineering practice."""
+    return _limit("vessel_gas2_sep_product")
+
+
 def vessel_category(pressure: float, volume: float) -> Category:
     """Category of a vessel with group 2 gas: `pressure` Pa (greatest allowed, gauge), `volume` m³ in total.
 

@@ -1,7 +1,8 @@
 """The sizes the search may take: the tables of `fluids_data`, or the user's shelf, as SI arrays.
 
 Knows which columns a part has and how a size that lies between two rows is filled in (logarithmically, flagged
-estimated). Does not know what is needed. A part's row number here is the number the search returns.
+estimated). Does not know what is needed. A part's row number here is the number the search returns. All arrays are
+contiguous and writable, whatever they come from: a kernel is compiled anew for each kind of array it meets.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 import fluids_data
 from models.hydraulics.valve import LAND_PRESSURE_DROP
 from models.quantity import UNITS, OutOfRange, Unit
+from models.shelf import Measured, MeasuredPump, MeasuredValve, Stock
 from models.sizing.sizes import (
     INTERPOLATED,
     USER,
@@ -29,7 +31,6 @@ from models.sizing.sizes import (
     Tubes,
     Valves,
 )
-from models.spec import Measured, MeasuredPump, MeasuredValve, Stock
 
 ROD_SHARE = (0.3, 0.72)
 """Rods tried for a bore, as shares of the bore. Source: [iso6020], pairs recalled, span widened."""
@@ -185,7 +186,8 @@ def cylinders(
                 )
                 origins.append(_weaker(origin, rod_from))
     data = np.array(rows).reshape(-1, 10).T
-    return Cylinders(data[0], data[1], data[2] > 0.5, *data[3:]), tuple(origins)
+    columns = [np.array(values) for values in data]
+    return Cylinders(columns[0], columns[1], columns[2] > 0.5, *columns[3:]), tuple(origins)
 
 
 _TRUST = ("standard", "handbook", "paper", "user", "common_practice", "memory", "estimated")
@@ -301,7 +303,7 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
 
 
 def _valve_rows(columns: Sequence[Floats], family: NDArray[np.int64]) -> Valves:
-    flow, bandwidth, leakage, reference, rating, mass, holding, peak = (np.ascontiguousarray(c) for c in columns)
+    flow, bandwidth, leakage, reference, rating, mass, holding, peak = (np.array(c) for c in columns)
     return Valves(flow, bandwidth, leakage, reference, rating, mass, holding, peak, family)
 
 
@@ -367,7 +369,7 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
     electronics = column("electronics_mass_kg")
     if powers is None:
         values = [column(c) + electronics if c == "mass_kg" else column(c) for c in _MOTOR_COLUMNS]
-        return Motors(*values), _texts("motors", "id"), _origins("motors")
+        return Motors(*(np.array(v) for v in values)), _texts("motors", "id"), _origins("motors")
     rows, labels = [], []
     for pace in np.unique(speed):
         same = speed == pace

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+import fluids_data
 from models import oil
 from models.hydraulics.lines import combined_modulus, hose_modulus, surge_pressure, wave_speed
-from models.hydraulics.pressure_equipment import piping_category, vessel_category
+from models.hydraulics.pressure_equipment import piping_category, sep_product, vessel_category
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, Account, leakage
 from models.sizing.catalogue import rule
@@ -102,7 +103,7 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
             f"bar): {text}. A road "
             "vehicle's own equipment is excluded, a model or a test rig is not",
             product,
-            rule_ped_sep(),
+            sep_product(),
             "bar·L",
         )
     bore = max(
@@ -119,16 +120,6 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
         200.0,
         "mm",
     )
-
-
-def rule_ped_sep() -> float:
-    """bar·L up to which a nitrogen vessel above one litre is sound engineering practice."""
-    from fluids_data import load_table
-
-    for row in load_table("ped").rows:
-        if row.text("id") == "vessel_gas2_sep_product":
-            return row.number("value")
-    raise KeyError("vessel_gas2_sep_product")
 
 
 def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]:
@@ -162,7 +153,9 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
             min(alarm, limit),
             "°C",
         )
-    yield warn("fire", "design.medium", f"{design.medium_label}: {_flammability(design.medium)}")
+    burning = _flammability(design.medium)
+    if not burning.startswith("does not burn"):
+        yield warn("fire", "design.medium", f"{design.medium_label}: {burning}")
     if spec.bus.peak_current is not None and totals.peak_current > CLOSE_TO_LIMIT * spec.bus.peak_current:
         yield warn(
             "battery_current",
@@ -188,9 +181,7 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
 
 
 def _flammability(medium: str) -> str:
-    from fluids_data import load_media
-
-    media = load_media()
+    media = fluids_data.load_media()
     return media[medium].flammability if medium in media else "burns; a mist from a leak ignites easily"
 
 
@@ -335,7 +326,8 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
         f"walls and rods are checked against burst at {spec.safety.burst_factor:g} and buckling at "
         f"{spec.safety.buckling_factor:g}; pressure cycles are another matter",
     )
-    yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
+    if spec.corners_fitted != "one":
+        yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
     yield warn("local_regulations", "design", "follow local regulations and have licensed practice check the design")
     sprung = sum(axle.corners * spec.axle(axle.position).sprung_mass for axle in demand.axles)
     share = design.totals.mass / sprung

@@ -9,18 +9,19 @@ from __future__ import annotations
 import numpy as np
 
 from models.drive.battery import bus_current, run_time
-from models.hydraulics.accumulator import stored_energy
+from models.hydraulics.accumulator import gas_mass, nitrogen, nitrogen_density, stored_energy
 from models.hydraulics.cylinder import intensified_pressure
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import overall_efficiency
 from models.hydraulics.reservoir import heat_balance, tank_box
 from models.hydraulics.stiffness import velocity_disturbance
+from models.quantity import ATMOSPHERE
 from models.sizing.account import Account, leakage, line_tubes, reservoir_oil, torques
 from models.sizing.catalogue import rule, seal_name
 from models.sizing.central import MAIN_JOINTS, RELIEF, U_BUS0, U_QMAX, U_SPEED, UNLOADING, unit_power
 from models.sizing.design import Centre, Corner, Design, Totals
 from models.sizing.parts import parts_list
-from models.sizing.search import RESERVOIR_VOLUMES
+from models.sizing.search import CHARGE_TEMPERATURE, RESERVOIR_VOLUMES
 from models.sizing.task import CONTROLS, relief_factor
 
 CONTROL_NAMES = {
@@ -189,9 +190,7 @@ def describe_centre(state: Account) -> Centre:
         precharge=float(tables.precharge[s]) if has_store else 0.0,
         store_needed=plant.store_needed,
         store_delivers=gives * (tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0),
-        stored_energy=stored_energy(high, task.spec.oil_hot, volume * (1.0 - float(tables.held[s])))
-        if has_store
-        else 0.0,
+        stored_energy=_stored_energy(high, float(tables.precharge[s]), volume, task.spec.oil_hot) if has_store else 0.0,
         reservoir_volume=size,
         reservoir_oil=reservoir_oil(state),
         heat_to_oil=plant.heat,
@@ -200,6 +199,13 @@ def describe_centre(state: Account) -> Centre:
         oil_temperature=balance[1],
         filter_rated_flow=plant.filter_flow,
     )
+
+
+def _stored_energy(high: float, precharge: float, volume: float, hot: float) -> float:
+    """Work of the gas expanding from the highest rail pressure to the air, J; hot, when it fills most of the shell."""
+    gas = nitrogen()
+    mass = gas_mass(gas, precharge, CHARGE_TEMPERATURE, volume)
+    return stored_energy(high, hot, mass / nitrogen_density(gas, high + ATMOSPHERE, hot))
 
 
 def reservoir_balance(state: Account) -> tuple[float, float]:

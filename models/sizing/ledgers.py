@@ -179,7 +179,7 @@ def pump_account(state: Account) -> dict[str, float]:
         else:
             total["hydraulic"] += share * flow * head
             total["delivered"] += share * flow
-            total["spill"] += share * (flow - wanted)
+            total["spill"] += share * max(0.0, flow - wanted)
 
     greatest = float(state.unit[U_QMAX])
     for share, wanted in state_flows(state):
@@ -246,7 +246,7 @@ def heat_ledger(state: Account) -> Ledger:
         ("cooler fan", fan),
     ]
     net = pump["shaft"] + absorbed - plant.heat
-    if abs(net) > 0.0:
+    if abs(net) > 1e-9 * plant.power:
         terms.append(("work on the wheel, not heat", net))
     total = plant.power + absorbed
     return ledger("heat", "W", total, terms, "electric power plus what the actuators absorb from the road, mean")

@@ -53,7 +53,7 @@ def address(folder: Path) -> Iterator[str]:
 
 
 def run(*command: str) -> str:
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120, cwd=ROOT)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=600, cwd=ROOT)
     assert done.returncode == 0, done.stderr
     return done.stdout
 
@@ -154,6 +154,14 @@ def test_ready_and_logged_without_a_word_of_the_spec(address, folder):
     [line] = [line for line in lines if line.get("request_id") == "seen-in-log"]
     assert line["route"] == "/v1/sizings"
     assert "confidential" not in (folder / "log").read_text()
+
+
+def test_port_that_is_taken_is_refused_not_shared(address):
+    port = address.rsplit(":", 1)[1]
+    command = [sys.executable, "-m", "service.command_line", "serve", "--port", port]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT)
+    assert done.returncode == 2
+    assert f"port {port}" in done.stderr
 
 
 def test_tokens_of_the_environment(tmp_path):

@@ -156,6 +156,12 @@ def test_random_vehicles_are_answered(client, spec):
         return
     assert document["outcome"] in ("feasible", "feasible_with_warnings", "infeasible")
     assert all(math.isfinite(number) for number in every_number(document))
+    for ledger in document["ledgers"]:
+        terms = [term["value"] for term in ledger["terms"]]
+        assert math.fsum(terms) == pytest.approx(ledger["total"], rel=1e-9, abs=1e-9 * sum(map(abs, terms))), ledger[
+            "name"
+        ]
+        assert abs(ledger["residual"]) <= 1e-9, ledger["name"]
     assert client.get(document["links"]["self"]).data == reply.data
 
 

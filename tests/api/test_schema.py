@@ -21,6 +21,8 @@ UNIT_ELSEWHERE = {
     "Constraint/allowance": "its unit is the member `unit`",
     "Unmet/need": "its unit is the member `unit`",
     "Unmet/allowance": "its unit is the member `unit`",
+    "Shortfall/required": "its unit is the member `unit`",
+    "Shortfall/achieved": "its unit is the member `unit`",
     "Ledger/total": "its unit is the ledger's member `unit`",
     "Ledger/residual": "a share of the total, written as it is",
     "Term/value": "its unit is the ledger's member `unit`",

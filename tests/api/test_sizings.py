@@ -39,8 +39,7 @@ def test_id_is_stable_under_spelling(truck):
     renamed["duty"][0]["label"] = "another label"
     unlabelled = copy.deepcopy(truck)
     del unlabelled["name"], unlabelled["duty"][0]["label"]
-    empty = copy.deepcopy(truck) | {"limits": {}, "measured": {"pump": None}}
-    empty["bus"]["energy_wh"] = truck["bus"]["energy_wh"]
+    empty = copy.deepcopy(truck) | {"stock": {}, "measured": {"pump": None}}
     for same in (reversed_keys(truck), as_floats(truck), renamed, unlabelled, empty):
         assert sizing_id(same, OF) == plain
 
@@ -219,6 +218,25 @@ def test_turnstile_refuses_a_caller_and_then_everyone():
         thread.join()
     with turnstile.admit("a"):
         assert turnstile.present() == {"a": 1}
+
+
+def test_turnstile_serves_first_come_first():
+    turnstile = Turnstile(places=1, waiting=9, of_one_caller=9)
+    served: list[int] = []
+
+    def take(number: int) -> None:
+        with turnstile.admit(""):
+            served.append(number)
+
+    threads = [threading.Thread(target=take, args=(number,)) for number in range(8)]
+    with turnstile.admit(""):
+        for number, thread in enumerate(threads):
+            thread.start()
+            while turnstile.present()[""] < number + 2:
+                threading.Event().wait(0.001)
+    for thread in threads:
+        thread.join()
+    assert served == list(range(8))
 
 
 def test_log_has_request_ids_and_no_word_of_the_spec(client, truck, caplog):

@@ -32,8 +32,8 @@ from service.demo import await_ready, free_port  # noqa: E402
 
 EXAMPLES = ("model", "truck", "infeasible")
 CLIENTS = 4
-ALONE = 40
-TOGETHER = 40
+ALONE = 30
+TOGETHER = 25
 REPEATED = 300
 _serial = count(1)
 
