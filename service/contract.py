@@ -46,8 +46,8 @@ def replies(*successes: tuple[int, str, str | None], problems: tuple[int, ...] =
     for status, text, schema in successes:
         found[status] = {"description": text}
         if schema is not None:
-            kinds = {"html": ("text/html",), "svg": ("image/svg+xml",)}.get(schema, ("application/json",))
-            kinds += ALSO.get(schema, ())
+            usual = {"html": "text/html", "svg": "image/svg+xml"}.get(schema, "application/json")
+            kinds = (usual, *ALSO.get(schema, ()))
             reference = {"$ref": f"#/components/schemas/{schema}"}
             bodies = {
                 kind: {"schema": reference if kind == "application/json" else {"type": "string"}} for kind in kinds

@@ -301,8 +301,8 @@ def _assumptions(sizing: Mapping[str, Any]) -> Iterator[Table]:
     for kind, title in (("estimated", "Parts on estimated data"), ("memory", "Parts on data recalled, not looked up")):
         parts = [p for p in sizing["design"]["parts"] if p["kind"] == kind]
         if parts:
-            rows = [(p["part"], words(p["choice"]), with_unit(p["mass_kg"], "kg"), p["source"]) for p in parts]
-            yield Table(title, ("part", "choice", "mass", "source"), rows, frozenset({2}))
+            listed = [(p["part"], words(p["choice"]), with_unit(p["mass_kg"], "kg"), p["source"]) for p in parts]
+            yield Table(title, ("part", "choice", "mass", "source"), listed, frozenset({2}))
     rows = [
         (number(i), with_unit(a["plant_mass_assumed_kg"], "kg"), with_unit(a["plant_mass_found_kg"], "kg"))
         for i, a in enumerate(sizing["attempts"], 1)

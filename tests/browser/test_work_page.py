@@ -165,6 +165,21 @@ def test_rows_are_added_and_removed(reader: Reader) -> None:
     assert not reader.driver.find_elements("css selector", '[data-pointer="/duty/1/share_of_time"]')
 
 
+def test_kind_of_duty_brings_its_own_fields(reader: Reader) -> None:
+    reader.open()
+    reader.choose("model")
+    reader.script(
+        "const s = arguments[0]; s.value = 'rig'; s.dispatchEvent(new Event('change', {bubbles: true}))",
+        reader.field("/duty/0/kind"),
+    )
+    reader.until(lambda: reader.status() == "2 things to mend.")
+    reader.set("/duty/0/eccentricity_mm", "3")
+    reader.set("/duty/0/frequency_hz", "2")
+    reader.until(lambda: reader.status() == "The spec can be sized.")
+    document = json.loads(reader.script("return document.getElementById('json').value"))
+    assert document["duty"] == [{"kind": "rig", "eccentricity_mm": 3, "frequency_hz": 2}]
+
+
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("width", [390, 1280])
 def test_page_and_report_suit_every_reader(reader: Reader, width: int, dark: bool) -> None:
