@@ -255,6 +255,7 @@ def _why(sizing: Mapping[str, Any]) -> Shown:
             role = design[position]
             texts.append(f"{position.capitalize()}, {words(role['acts_as'])}: {role['acts_as_because']}.")
     tables = []
+    rows: list[tuple[str, ...]]
     if search["refused"]:
         rows = [(r["part"], words(r["chosen"]), words(r["smaller"]), r["text"]) for r in search["refused"]]
         tables.append(
