@@ -29,7 +29,7 @@ from models.sizing.central import (
 from models.sizing.corner import CONSTRAINTS
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
-from models.sizing.join import Plant, burst_volume, duty_flows, plant
+from models.sizing.plant import Plant, burst_volume, duty_flows, plant
 from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
 from models.sizing.task import AxleTask, relief_factor
 from models.spec import Position
@@ -63,6 +63,7 @@ class Choice:
     motor: int
     control: int
     accumulator: int
+    cooled: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,7 @@ class Account:
     facts: tuple[CornerFacts, ...]
     keys: tuple[Floats, Floats]
     unit: Floats
-    unit_fault: int
+    main_lines: tuple[float, float]  # most that any tube passes as supply and as suction line, m³/s
     flows: Floats
     plant: Plant
 
@@ -140,8 +141,8 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
     )
 
 
-def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
-    """The unit's row and its first fault, whatever the fault."""
+def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, tuple[float, float]]:
+    """The unit's row, whatever its faults, and the most that any tube passes as supply and as suction line, m³/s."""
     task, catalogue = tables.task, tables.task.catalogue
     wanted = unit_task(task)
     high = float(task.settings.high[choice.setting])
@@ -155,7 +156,7 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
     )
     suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
     row = np.empty(UNIT_COLUMNS)
-    fault = unit_row(
+    unit_row(
         catalogue.pumps,
         choice.pump,
         catalogue.motors,
@@ -171,7 +172,7 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
         LINEAR_IRON_SHARE,
         row,
     )
-    return row, fault
+    return row, (float(supply.max()), float(suction.max()))
 
 
 def account(tables: Tables, choice: Choice) -> Account:
@@ -184,17 +185,17 @@ def account(tables: Tables, choice: Choice) -> Account:
         keys[side] = corner_key(tables, i, corner, result[2])
     flows = np.array([duty_flows(task.duties, d, keys[0], keys[1]) for d in range(task.duties.share.size)])
     uses, points, facts = zip(*results, strict=True)
-    unit, fault = central_unit(tables, choice)
+    unit, main_lines = central_unit(tables, choice)
     pair = (keys[0], keys[1])
     state = _plant(tables, choice, pair, unit, flows)
-    return Account(tables, choice, uses, points, facts, pair, unit, fault, flows, state)
+    return Account(tables, choice, uses, points, facts, pair, unit, main_lines, flows, state)
 
 
 def recentred(state: Account, choice: Choice) -> Account:
     """`state` with the central unit and accumulator of `choice`, whose setting and corners must be the same."""
-    unit, fault = central_unit(state.tables, choice)
+    unit, main_lines = central_unit(state.tables, choice)
     centre = _plant(state.tables, choice, state.keys, unit, state.flows)
-    return dataclasses.replace(state, choice=choice, unit=unit, unit_fault=fault, plant=centre)
+    return dataclasses.replace(state, choice=choice, unit=unit, main_lines=main_lines, plant=centre)
 
 
 def _plant(tables: Tables, choice: Choice, keys: tuple[Floats, Floats], unit: Floats, flows: Floats) -> Plant:
@@ -214,6 +215,7 @@ def _plant(tables: Tables, choice: Choice, keys: tuple[Floats, Floats], unit: Fl
         tables.return_mass,
         RESERVOIR_VOLUMES,
         tables.conductance,
+        choice.cooled,
     )
 
 
@@ -383,10 +385,16 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
         ]
     elif choice.control == UNLOADING or task.settings.window[choice.setting] != 0:
         found.append(_central("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
+    delivers = float(state.unit[U_QMAX]) / L_MIN
     need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
-    found.append(
-        _central("return_line", need_return, float(tables.return_capacity[choice.setting].max()) / L_MIN, "L/min", peak)
-    )
+    returns = float(tables.return_capacity[choice.setting].max()) / L_MIN
+    tank = reservoir_oil(state) * (1.0 + tables.plant.air_share) * 1e3
+    found += [
+        _central("supply_line", delivers, state.main_lines[0] / L_MIN, "L/min", ""),
+        _central("suction_line", delivers, state.main_lines[1] / L_MIN, "L/min", "cold start"),
+        _central("return_line", need_return, returns, "L/min", peak),
+        _central("reservoir", tank, float(RESERVOIR_VOLUMES[-1]) * 1e3, "L", mean),
+    ]
     if bounded(tables.plant.current_limit):
         found.append(_central("bus_current", state.plant.current, tables.plant.current_limit, "A", peak))
     if bounded(tables.plant.mass_limit):

@@ -22,7 +22,6 @@ from models.sizing.central import (
     UNLOADING,
 )
 from models.sizing.corner import spool_point
-from models.sizing.describe import reservoir_balance
 from models.sizing.design import Ledger, Term
 from models.sizing.halves import friction_of
 from models.sizing.parts import parts_list
@@ -235,8 +234,7 @@ def heat_ledger(state: Account) -> Ledger:
     absorbed = float(np.dot(task.duties.share, task.duties.absorbed))
     fan = state.tables.plant.fan_share * plant.cooler_heat
     coils = float(state.keys[0][5] + state.keys[1][5])
-    reservoir_at_limit, _ = reservoir_balance(state)
-    by_reservoir = reservoir_at_limit if plant.cooler_heat > 0.0 else plant.heat
+    by_reservoir = plant.heat - plant.cooler_heat
     terms = [
         ("reservoir to the air", by_reservoir),
         ("cooler to the air", plant.cooler_heat),

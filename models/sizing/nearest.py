@@ -55,7 +55,9 @@ def chosen(found: Found, row: np.ndarray) -> Choice:
         _half(tables.choices[index][int(row[4] if axle.position == "front" else row[5])])
         for index, axle in enumerate(tables.task.demand.axles)
     )
-    return Choice(int(row[3]), corners, int(unit[U_PUMP]), int(unit[U_MOTOR]), int(unit[U_CONTROL]), int(row[7]))
+    return Choice(
+        int(row[3]), corners, int(unit[U_PUMP]), int(unit[U_MOTOR]), int(unit[U_CONTROL]), int(row[7]), bool(row[8])
+    )
 
 
 def _half(row: np.ndarray) -> CornerChoice:
@@ -178,7 +180,7 @@ def _improved_centre(tables: Tables, setting: int, corners: tuple[CornerChoice, 
     """Pump, motor and control from the units that serve at this pressure, or, where none does, one by one."""
     task, catalogue = tables.task, tables.task.catalogue
     p = int(task.settings.pressure[setting])
-    units = tables.units[tables.unit_first[p] : tables.unit_first[p + 1]]
+    units = tables.units[tables.unit_first[p, 0] : tables.unit_first[p, 1]]
     units = units[:: max(1, units.shape[0] // UNITS_TRIED)]
     whole = [(int(unit[U_PUMP]), int(unit[U_MOTOR]), int(unit[U_CONTROL])) for unit in units]
     largest = int(np.argmax(units[:, U_QMAX])) if whole else 0
