@@ -14,6 +14,7 @@ import fluids_data
 from models import MODEL_VERSION
 from models.answer import Answer, Attempt, DemandAnswer, Outcome
 from models.demand import Margins
+from models.drawn import figures
 from models.force_control import outlook
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
@@ -83,6 +84,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         search=search,
         warnings=warnings,
         attempts=tuple(attempts),
+        figures=figures(result.account) if result is not None else (),
     )
 
 
