@@ -31,8 +31,8 @@ class Attempt:
 class Answer:
     """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
 
-    `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build. It
-    is null where an axle's actuators are asked no force at all.
+    `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
+    It is null where an axle's actuators are asked no force at all.
     """
 
     outcome: Outcome

@@ -2,9 +2,11 @@
 
 A valve that lags lets wheel motion strain what is stiff between valve and wheel: force error about K·v/(2π·bandwidth).
 Set against the force the duty wants of the actuator, this gives the bandwidth a valve needs. Beside a spring K is the
-oil column, taken as soft as the natural-frequency ratio allows, so that the bandwidth is a least one; with a spring or
-gas spring between, K is never above that spring's, so that it is a sufficient one. Knows the
-ride's numbers and the valves' bandwidths; sizes nothing.
+oil column, taken as soft as may be (its natural frequency no more than force is controlled up to): the bandwidth is a
+least one, necessary and seldom enough. With a spring or gas spring between, K is never above that spring's; with the
+customary ratio of valve to control bandwidth the bandwidth is then a sufficient one. Seal friction is not counted.
+Knows the ride's numbers and the valves' bandwidths; sizes nothing. Source of K·v/(2π·bandwidth): derived, as in
+`hydraulics.stiffness.velocity_disturbance`.
 """
 
 from __future__ import annotations
@@ -37,7 +39,7 @@ class ValveNeed:
     wheel_velocity: Annotated[float, on_wire("m_s", about="Rms of wheel against body in that duty, at the actuator")]
     stiffness: Annotated[float, on_wire("n_mm", about="What wheel motion strains while the valve lags")]
     disturbance_bandwidth: Annotated[float, on_wire("hz", about="At which the force error equals the force wanted")]
-    control_bandwidth: Annotated[float, on_wire("hz", about="Needed by the duties, times the customary ratio")]
+    control_bandwidth: Annotated[float, on_wire("hz", about="What the duties need, at_most: times the customary ratio")]
     valve_bandwidth: Annotated[float, on_wire("hz", about="The greater of the two")]
     holds: Literal["at_least", "at_most"]
     """"at_least": a stiffer oil column needs more; "at_most": the spring between bounds it."""
@@ -91,11 +93,11 @@ def _need(axle: ArrangementAxle, demand: AxleDemand, answers: tuple[DutyAnswer, 
     duty, force = max(wanted, key=lambda pair: _wheel_velocity(pair[0]) / pair[1])
     if axle.spring_between is None:
         mass = reduced_mass(demand.sprung_mass, demand.unsprung_mass, demand.travel_ratio)
-        stiffness = mass * (2.0 * math.pi * spec.safety.stiffness_ratio * axle.bandwidth) ** 2
+        stiffness, ratio = mass * (2.0 * math.pi * axle.bandwidth) ** 2, 1.0
     else:
-        stiffness = axle.spring_between
+        stiffness, ratio = axle.spring_between, spec.safety.valve_bandwidth_ratio
     disturbance = stiffness * _wheel_velocity(duty) / (2.0 * math.pi * force)
-    control = spec.safety.valve_bandwidth_ratio * axle.bandwidth
+    control = ratio * axle.bandwidth
     return ValveNeed(
         axle.position,
         duty.label,
@@ -146,6 +148,8 @@ def _statement(arrangement: str, needs: list[ValveNeed], fast: tuple[str, ...], 
         f"wheel motion of {need.wheel_velocity:.3g} m/s rms in '{need.duty}' on {need.stiffness * 1e-3:.3g} N/mm "
         f"against {need.force_wanted:.3g} N rms wanted"
         if need.disturbance_bandwidth >= need.control_bandwidth
+        else f"force is controlled up to {need.control_bandwidth:.3g} Hz"
+        if need.holds == "at_least"
         else f"{ratio:g} times the {need.control_bandwidth / ratio:.3g} Hz up to which force is controlled"
     )
     bound = (
@@ -158,7 +162,7 @@ def _statement(arrangement: str, needs: list[ValveNeed], fast: tuple[str, ...], 
         return f"{start}; no valve on offer is that fast: it follows position or levels, and is no force actuator."
     if need.holds == "at_least":
         return f"{start}; {_count(fast)} as fast, so that it may be one: the sizing tells."
-    return f"{start}; {_count(fast)} as fast: it can be a force actuator."
+    return f"{start}; {_count(fast)} as fast: it can be a force actuator, seal friction not counted."
 
 
 def _count(fast: tuple[str, ...]) -> str:

@@ -44,9 +44,9 @@ class NotSizedYet(ValueError):
 def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> Answer:
     """Size the plant of a spec. Pure.
 
-    Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the rest,
-    and both are infeasible. Raises OutOfRange where a medium or a size lies outside its data, NotSizedYet for another
-    arrangement than `parallel`.
+    Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the
+    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data, NotSizedYet for
+    another arrangement than `parallel`.
     """
     filled, defaults = complete(spec)
     if filled.arrangement is not None and filled.arrangement != "parallel":
@@ -89,7 +89,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
 
 
 def demand(spec: Spec) -> DemandAnswer:
-    """What the actuators of a spec must do, the plant's own mass not counted; in all three arrangements if none is named.
+    """What the actuators of a spec must do, the plant's own mass not counted; in all arrangements if none is named.
 
     Pure. Unstable ride laws and targets out of reach are told in the answer.
     """

@@ -61,9 +61,10 @@ class ArrangementView:
 def compare_arrangements(
     spec: Spec, plant_mass: float = 0.0, among: Sequence[Arrangement] = ARRANGEMENTS
 ) -> tuple[ArrangementView, ...]:
-    """The demand in all three arrangements, or those of `among`, for a spec as posted: what it leaves open is filled for each in turn.
+    """The demand in all three arrangements, or those of `among`, for a spec as posted.
 
-    Duties with an unstable law are missing from a view's axles; an axle left without duties is missing itself.
+    What the spec leaves open is filled for each in turn. Duties with an unstable law are missing from a view's axles;
+    an axle left without duties is missing itself.
     """
     views = []
     for arrangement in among:

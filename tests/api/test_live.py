@@ -100,6 +100,18 @@ def test_sweep_of_supply_pressure(address, example):
     assert outcomes & {"feasible", "feasible_with_warnings"}
 
 
+def test_demand_of_a_road_and_a_speed(address):
+    told = run(sys.executable, str(EXAMPLES / "road_demand.py"), address, "C", "60").splitlines()
+    assert "C at 60 km/h" in told[0]
+    rows = [line.split() for line in told if line.startswith(("parallel", "series", "corner_accumulator"))]
+    assert [row[:2] for row in rows] == [
+        [arrangement, axle]
+        for arrangement in ("parallel", "series", "corner_accumulator")
+        for axle in ("front", "rear")
+    ]
+    assert len([line for line in told if "needs a valve of" in line]) == 3
+
+
 def test_javascript_example(address):
     if shutil.which("node") is None:
         pytest.skip("node is not installed on this machine")
