@@ -39,9 +39,9 @@ A_VOLUME, A_MAX_PRESSURE, A_MAX_RATIO, A_MASS = range(4)
     B_LEAK, B_VALVES, B_SURGES, B_PEAK, B_MEAN, B_MASS, B_TANK, B_OPTIONAL, B_GIVES,
 ) = range(9)  # fmt: skip
 ASKED = 9
-"""Columns of what a pair of halves, or the least of many, asks of a unit: leakage, valves' mean and peak power, peak and
-mean flow, least mass without unit, store, tank and cooler, least mass of a tank that holds the oil, whether a plant may go
-without a store, and what a store gives per volume."""
+"""Columns of what a pair of halves, or the least of many, asks of a unit: leakage, valves' mean and peak power,
+peak and mean flow, least mass without unit, store, tank and cooler, least mass of a tank that holds the oil, whether a plant
+may go without a store, and what a store gives per volume."""
 
 BELOW = 1.0 - 1e-12
 """Factor on lower bounds that are summed in another order than the number they bound."""
@@ -51,8 +51,8 @@ SLACK = 1.0 + 1e-9
 
 
 FRONT_COLUMNS = 6
-"""Columns of the front while it grows: mass, power, current, the plant's number, and the least power and current of this
-and all lighter plants. Rows stand by mass."""
+"""Columns of the front while it grows: mass, power, current, the plant's number, and the least power and current
+of this and all lighter plants. Rows stand by mass."""
 
 
 @njit(cache=True, error_model="numpy")

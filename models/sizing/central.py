@@ -35,8 +35,8 @@ UNIT_COLUMNS = 18
     U_PUMP, U_MOTOR, U_CONTROL, U_SPEED, U_QMAX, U_MASS, U_QMIN,
     U_BUS0, U_BUS1, U_BUS2, U_SHAFT0, U_SHAFT1, U_SHAFT2, U_COLD0, U_COLD1, U_COLD2, U_TUBES, U_TOP,
 ) = range(UNIT_COLUMNS)  # fmt: skip
-"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN; TOP is bus
-power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supply tube's row plus the suction tube's."""
+"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN; TOP
+is bus power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supply tube's row plus the suction tube's."""
 
 (
     P_DISPLACEMENT, P_MAX_PRESSURE, P_MAX_SPEED, P_MIN_SPEED, P_SLIP, P_DRAG, P_COULOMB, P_CONSTANT, P_MASS, P_INLET,
@@ -119,7 +119,7 @@ def tube_flow(
 def tube_capacity(
     tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float
 ) -> Floats:
-    """Greatest flow of each tube at `allowance` loss (Pa) in cold and in hot oil and at `velocity_limit`; 0 if too weak."""
+    """Greatest flow of each tube at `allowance` loss (Pa), cold and hot, and at `velocity_limit`; 0 if too weak."""
     result = np.zeros(tubes.bore.size)
     for i in range(tubes.bore.size):
         if tubes.rating[i] >= rating:

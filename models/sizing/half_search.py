@@ -104,7 +104,8 @@ def cylinder_facts(
             elif column < factors.buckling * high * cap:
                 stage, miss = 3.0, factors.buckling * high * cap / column
             mass, _, _, sensors, _ = corner_mass(
-                body.dry_mass, body.oil_volume, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False, 0.0,
+                body.dry_mass, body.oil_volume, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False,
+                0.0,
                 laws,
             )  # fmt: skip
             fact[F_STAGE], fact[F_MISS], fact[F_CAP], fact[F_ANNULUS] = stage, miss, cap, annulus
@@ -257,7 +258,7 @@ def note_miss(
 
 @njit(cache=True, error_model="numpy")
 def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
-    """[pressure, valve, (mass with block, null leakage)]; leakage infinite where the valve does not bear the pressure."""
+    """[pressure, valve, (mass with block, null leakage)]; leakage infinite where the valve bears it not."""
     facts = np.empty((pressures.size, valves.shape[0], 2))
     for v in range(valves.shape[0]):
         mass = corner_mass(
@@ -469,7 +470,7 @@ def enumerate_halves(
     """All undominated halves: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
 
     choices: [row, (cylinder, spool, line, valve, checks, setting)]; keys: [row, KEYS]; rows of setting s run from
-    first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows would be needed. settings: [setting, H_*];
+    first[s] to first[s+1], and first[-1] is -1 when `capacity` rows are too few. settings: [setting, H_*];
     facts, line_table, valve_table: of `cylinder_facts`, `line_facts`, `valve_facts`; gains, transitions: [valve, oil];
     spools: 0 symmetric, 1 matched. A cylinder or line whose best conceivable key a kept half already equals or betters
     is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,

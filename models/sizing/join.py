@@ -1,8 +1,8 @@
 """The search's last part: front half × rear half × central unit × accumulator × cooling at every supply setting.
 
 What is kept is the exact front of undominated plants over mass, mean electric power and peak current, from which the
-least under any objective that rises with these is read. Pressures are visited in turn; units are sifted by `bounds` for a
-pressure, a setting, a front half and a pair before they are tried. Evaluates no physics itself.
+least under any objective that rises with these is read. Pressures are visited in turn; units are sifted by `bounds` for
+a pressure, a setting, a front half and a pair before they are tried. Evaluates no physics itself.
 """
 
 from __future__ import annotations
@@ -157,7 +157,6 @@ def join(
     conductance: Floats,
     capacity: int,
     unit_capacity: int,
-    debug: Floats,
 ) -> tuple[Floats, Floats, int, Floats, Floats, Floats]:
     """The exact front: (plants, designs, count, (evaluated, feasible), units, first and end unit of each pressure).
 
@@ -193,7 +192,6 @@ def join(
         drawn[D_LEAST], drawn[D_PEAK] = asked[B_LEAK] * BELOW, (asked[B_PEAK] + asked[B_LEAK]) * BELOW
         end = units_of_pressure(
             p, options, laws, drawn, flows, asked, any_store, task, reservoirs, conductance, best, count, units, end,
-            debug,
         )  # fmt: skip
         if end < 0:
             return best, designs, -1, tally, units, unit_first
@@ -210,14 +208,12 @@ def join(
             extremes(front_keys, f0, f1, least[0], most[0])
             extremes(rear_keys, r0, r1, least[1], most[1])
             ask(least[0], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
-            debug[3] += end - u0
             opened = promising(
                 units, every[u0:], end - u0, flows, asked, bear, task, reservoirs, conductance, best, count, hints, here
             )
             pairs_seen = 0
             for r in range(r0, r1 if opened > 0 else r0):
                 ask(least[0], rear_keys[r], optional, gives, duties, task, capacities, return_mass, flows, asked)
-                debug[4] += opened
                 length = promising(
                     units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_pair
                 )
@@ -227,7 +223,6 @@ def join(
                     open_rear[r - r0, of_pair[k] - u0] = True
             for f in range(f0, f1 if opened > 0 else f0):
                 ask(front_keys[f], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
-                debug[4] += opened
                 with_front = promising(
                     units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_front
                 )
@@ -242,13 +237,11 @@ def join(
                     front, rear = front_keys[f], rear_keys[r]
                     ask(front, rear, optional, gives, duties, task, capacities, return_mass, flows, asked)
                     pair_numbers(front, rear, flows, numbers)
-                    debug[7] += 1
                     if seen_better(seen, min(pairs_seen, SEEN), numbers):
                         continue
                     for k in range(numbers.size):
                         seen[pairs_seen % SEEN, k] = numbers[k]
                     pairs_seen += 1
-                    debug[5] += length
                     length = promising(
                         units,
                         of_pair,
@@ -264,7 +257,6 @@ def join(
                         hints,
                         of_pair,
                     )
-                    debug[6] += length
                     row[0], row[1], row[2] = s, f, r
                     for k in range(length):
                         if tally[2] + 2 * stores.shape[0] > capacity:

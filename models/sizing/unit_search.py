@@ -1,7 +1,7 @@
 """The search's middle: every pump, motor and control at one supply pressure, less those that cannot matter.
 
-A unit is left out when no plant of it and the least halves of its pressure can be feasible and outside the front found so
-far, or when another of the same control is at least as good in everything a plant can draw on. Both are exact.
+A unit is left out when no plant of it and the least halves of its pressure can be feasible and outside the front found
+so far, or when another of the same control is at least as good in everything a plant can draw on. Both are exact.
 """
 
 from __future__ import annotations
@@ -163,7 +163,6 @@ def units_of_pressure(
     count: int,
     units: Floats,
     end: int,
-    debug: Floats,
 ) -> int:
     """Append to `units` from row `end` what may serve at pressure number `n`; the new end, -1 when there is no room.
 
@@ -201,12 +200,9 @@ def units_of_pressure(
                 row[U_CONTROL] = control
                 row[U_MASS] = body + motor_side_mass(motor, laws) + unloading_mass(control, flow, laws)
                 power_columns(pump, motor, control, pressure, options.viscosity, options.iron_share, row)
-                debug[0] += 1
                 if hopeless(row, flows, asked, stores, task, reservoirs, conductance, best, count, hint, 0):
                     continue
-                debug[1] += 1
                 if end == units.shape[0]:
                     return -1
                 end = admit(units, start, end, row, drawn)
-    debug[2] += end - start
     return end
