@@ -15,6 +15,7 @@ from numba import njit
 
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    INNER,
     RELIEF,
     SPEED,
     U_BUS0,
@@ -150,7 +151,7 @@ def duty_flows(duties: Duties, d: int, front: Floats, rear: Floats) -> tuple[flo
     return out, back, mean, burst
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def store_needed(flows: Floats, pump: float) -> float:
     """Volume a store must give beside a pump that gives the corners `pump` m³/s, the greatest over the duties, m³."""
     needed = 0.0
@@ -275,7 +276,7 @@ def plant(
     conductance: Floats,
     cooled: bool | None = None,
 ) -> Plant:
-    """`plant_numbers` at the flows of these duties.
+    """`plant_numbers` at the flows of these duties (`flows` itself is not read).
 
     Without `cooled`, with a cooler only when the tank that holds the oil cannot give off the heat.
     """

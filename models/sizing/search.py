@@ -357,7 +357,7 @@ def join_tables(tables: Tables) -> Found:
 
 
 def _spread(count: int) -> NDArray[np.int64]:
-    """Numbers below `count`, each halving the widest gap: a coarse front over all pressures stands early."""
+    """Numbers below `count`, each halving the widest gap: a front over all pressures stands early to bound by."""
     taken, gaps = [], [(0, count)]
     while gaps:
         low, high = gaps.pop(0)
