@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from models.demand import Margins
+from models.quantity import ATMOSPHERE
 from models.ride.build import build_demand
 from models.sizing.account import CornerChoice, corner_account, corner_key
 from models.sizing.central import U_CONTROL, UNIT_COLUMNS, UNLOADING, suction_table, tube_capacity, unit_row
@@ -140,7 +141,7 @@ def _brute_front(task: Task) -> np.ndarray:
                         continue
                 elif (
                     stores.max_pressure[a] < settings.high[s]
-                    or stores.max_ratio[a] < (settings.high[s] + 1e5) / (tables.precharge[s] + 1e5)
+                    or stores.max_ratio[a] < (settings.high[s] + ATMOSPHERE) / (tables.precharge[s] + ATMOSPHERE)
                     or tables.delivered[s] <= 0.0
                 ):
                     continue
