@@ -191,8 +191,9 @@ def plant_numbers(
     leak = front[4] + rear[4]
     usable = unit[U_QMAX] / task.flow_margin - leak
     peak, mean_flow, needed = 0.0, 0.0, 0.0
-    bus = task.standby_share * unit_power(unit, U_BUS0, leak)
-    heat = task.standby_share * unit_power(unit, U_SHAFT0, leak)
+    standby = min(leak, unit[U_QMAX])
+    bus = task.standby_share * unit_power(unit, U_BUS0, standby)
+    heat = task.standby_share * unit_power(unit, U_SHAFT0, standby)
     for d in range(flows.shape[0]):
         peak = max(peak, flows[d, W_OUT], flows[d, W_BACK])
         mean_flow = max(mean_flow, flows[d, W_MEAN])
