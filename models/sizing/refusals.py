@@ -27,8 +27,10 @@ def _swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
     for index, axle in enumerate(task.demand.axles):
         corner = choice.corners[index]
         cylinders, c = catalogue.cylinders, corner.cylinder
-        alike = (cylinders.through == cylinders.through[c]) & (
-            (cylinders.clearance > 0.0) == (cylinders.clearance[c] > 0.0)
+        alike = (
+            (cylinders.through == cylinders.through[c])
+            & (cylinders.clearance == cylinders.clearance[c])
+            & (cylinders.break_out == cylinders.break_out[c])
         )
         share = cylinders.rod / cylinders.bore
         bore_pool = np.flatnonzero(alike & (cylinders.bore < cylinders.bore[c] * (1 - 1e-9)))
