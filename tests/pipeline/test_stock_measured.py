@@ -90,7 +90,8 @@ def test_an_accumulator_on_the_shelf_may_be_of_each_series():
     # accumulators.csv: 1.6 L as a diaphragm for 210 bar, a heavier one for 330 bar, and a piston for 350 bar
     stores, names, _ = accumulators([1.6e-3])
     found = {
-        (name.split()[0], round(p / 1e5), m) for name, p, m in zip(names, stores.max_pressure, stores.mass, strict=True)
+        (name.split()[0], round(p / 1e5), round(m, 6))
+        for name, p, m in zip(names, stores.max_pressure, stores.mass, strict=True)
     }
     assert found >= {("diaphragm", 210, 5.8), ("diaphragm", 330, 9.0), ("piston", 350, 11.0)}
 
