@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Annotated, Literal, cast
+from typing import Annotated, Any, Literal, cast
 
 from flask import Response, current_app, render_template, request
 from flask_openapi3 import APIBlueprint, OpenAPI
@@ -109,7 +109,7 @@ def get_sizing(path: IdPath, query: AgainstQuery) -> Response:
     if kind == JSON:
         return sizing_reply(this, 200)
     render = {PAGE: show.report, CSV: show.parts_csv, SVG: show.circuit_svg}[kind]
-    return rendered_reply(this, kind, render(json.loads(this.body)))
+    return rendered_reply(this, kind, render(_designed(this)))
 
 
 @routes.get(
@@ -119,7 +119,7 @@ def get_sizing(path: IdPath, query: AgainstQuery) -> Response:
 )
 def get_report(path: IdPath) -> Response:
     this = _kept(path.id)
-    return rendered_reply(this, PAGE, show.report(json.loads(this.body)))
+    return rendered_reply(this, PAGE, show.report(_designed(this)))
 
 
 @routes.get(
@@ -130,8 +130,8 @@ def get_report(path: IdPath) -> Response:
 def get_parts(path: IdPath, query: FormatQuery) -> Response:
     this = _kept(path.id)
     if _wanted(query.format) == CSV:
-        return rendered_reply(this, CSV, show.parts_csv(json.loads(this.body)))
-    return json_reply({"id": path.id, "parts": json.loads(this.body)["design"]["parts"]})
+        return rendered_reply(this, CSV, show.parts_csv(_designed(this)))
+    return json_reply({"id": path.id, "parts": _designed(this)["design"]["parts"]})
 
 
 @routes.get(
@@ -141,7 +141,7 @@ def get_parts(path: IdPath, query: FormatQuery) -> Response:
 )
 def get_circuit(path: IdPath) -> Response:
     this = _kept(path.id)
-    return rendered_reply(this, SVG, show.circuit_svg(json.loads(this.body)))
+    return rendered_reply(this, SVG, show.circuit_svg(_designed(this)))
 
 
 @routes.get(
@@ -150,7 +150,7 @@ def get_circuit(path: IdPath) -> Response:
     responses=replies((200, "Names, titles and addresses", "PlotList")),
 )
 def list_plots(path: IdPath) -> Response:
-    return json_reply(show.plot_list(path.id, json.loads(_kept(path.id).body)))
+    return json_reply(show.plot_list(path.id, _designed(_kept(path.id))))
 
 
 @routes.get(
@@ -160,7 +160,7 @@ def list_plots(path: IdPath) -> Response:
 )
 def get_plot(path: PlotPath, query: FormatQuery) -> Response:
     this = _kept(path.id)
-    plot = show.plot(json.loads(this.body), path.name)
+    plot = show.plot(_designed(this), path.name)
     if plot is None:
         raise Problem("not-found", f"there is no plot {path.name[:80]!r}; /v1/sizings/{path.id}/plots lists them")
     kind = _wanted(query.format)
@@ -181,6 +181,14 @@ def _kept(id: str) -> Stored:
     if stored is None:
         raise Problem("not-found", "there is no sizing of that id, or it is not yours")
     return stored
+
+
+def _designed(stored: Stored) -> dict[str, Any]:
+    """The sizing, when it has a design to show: a demand that asks nothing has none."""
+    sizing: dict[str, Any] = json.loads(stored.body)
+    if sizing["design"] is None:
+        raise Problem("not-found", "the actuators of this sizing are asked nothing, so there is no design to show")
+    return sizing
 
 
 @routes.post(
