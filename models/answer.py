@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.demand import Demand
+from models.drawn import Figure
 from models.force_control import ArrangementOutlook
 from models.quantity import on_wire
 from models.ride.build import DutyAnswer, Governing, Mix
@@ -45,6 +46,7 @@ class Answer:
     search: Search
     warnings: tuple[DesignWarning, ...]
     attempts: tuple[Attempt, ...]
+    figures: tuple[Figure, ...]
 
 
 @dataclass(frozen=True)

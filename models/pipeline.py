@@ -14,6 +14,7 @@ import fluids_data
 from models import MODEL_VERSION
 from models.answer import Answer, Attempt, DemandAnswer, Outcome
 from models.demand import Margins
+from models.drawn import figures
 from models.force_control import outlook
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
@@ -26,8 +27,10 @@ from models.warning import DesignWarning
 
 MASS_PASSES = 4
 MASS_RESERVE = 0.05
-"""Passes before the mass is held; share by which the mass assumed lies above the mass last found, so that two passes
-usually settle."""
+MASS_GROWTH = 0.12
+"""Passes before the mass is held; share by which the mass assumed lies above the mass last found, and how that share
+grows with the plant's own share of the sprung mass, so that two passes usually settle. The result does not rest on them
+but for the reserve it keeps."""
 
 QUIET = frozenset({"notice"})
 
@@ -61,11 +64,12 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
             break
         result = size_plant(held, demand, Margins(), progress)
         found = result.account.plant.mass
-        attempts.append(Attempt(assumed, found, result.account.plant.power, result.sizing.feasible))
+        attempts.append(Attempt(assumed, found, result.account.plant.power, result.account.feasible))
         settled = 0.0 < found <= assumed
-        if filled.corners_fitted == "one" or settled or not result.sizing.feasible:
+        if filled.corners_fitted == "one" or settled or not result.account.feasible:
             break
-        assumed = found * (1.0 + MASS_RESERVE)
+        sprung = sum(axle.corners * filled.axle(axle.position).sprung_mass for axle in demand.axles)
+        assumed = found * (1.0 + MASS_RESERVE + MASS_GROWTH * found / sprung)
         if len(attempts) >= MASS_PASSES:
             held = _no_heavier(filled, assumed)
     search = result.sizing.search if result is not None else no_search(filled.objective)
@@ -83,6 +87,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         search=search,
         warnings=warnings,
         attempts=tuple(attempts),
+        figures=figures(result.account) if result is not None else (),
     )
 
 

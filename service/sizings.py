@@ -52,6 +52,10 @@ def links(id: str) -> dict[str, str]:
     return {
         "self": f"/v1/sizings/{id}",
         "against": f"/v1/sizings/{id}?against={{other}}",
+        "report": f"/v1/sizings/{id}/report",
+        "parts": f"/v1/sizings/{id}/parts",
+        "circuit": f"/v1/sizings/{id}/circuit",
+        "plots": f"/v1/sizings/{id}/plots",
         "media": "/v1/media",
         "sources": "/v1/sources",
         "docs": "/docs",

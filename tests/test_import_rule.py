@@ -44,13 +44,14 @@ PARTS: Mapping[str, frozenset[str]] = {
     "proof": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing"},
     "electric": _FOUNDATION | _ASKED | {"heat", "drive"},
     "comparison": _FOUNDATION | _ASKED | {"sizing", "electric"},
+    "drawn": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
     "force_control": _COMPONENTS | _ASKED | {"hydraulics", "ride", "sizing"},
     "answer": _COMPONENTS
     | _ASKED
-    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control"},
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn"},
     "pipeline": _COMPONENTS
     | _ASKED
-    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "answer"},
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn", "answer"},
 }
 """What each part of `models` may import beside itself; `models` itself (its version) is open to all."""
 

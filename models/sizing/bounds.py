@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
 
 from models.quantity import ATMOSPHERE
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    INNER,
     SPEED,
     U_BUS0,
     U_COLD0,
@@ -39,9 +41,9 @@ A_VOLUME, A_MAX_PRESSURE, A_MAX_RATIO, A_MASS = range(4)
     B_LEAK, B_VALVES, B_SURGES, B_PEAK, B_MEAN, B_MASS, B_TANK, B_OPTIONAL, B_GIVES,
 ) = range(9)  # fmt: skip
 ASKED = 9
-"""Columns of what a pair of halves, or the least of many, asks of a unit: leakage, valves' mean and peak power, peak and
-mean flow, least mass without unit, store, tank and cooler, least mass of a tank that holds the oil, whether a plant may go
-without a store, and what a store gives per volume."""
+"""Columns of what a pair of halves, or the least of many, asks of a unit: leakage, valves' mean and peak power, peak
+and mean flow, least mass without unit, store, tank and cooler, least mass of a tank that holds the oil, whether a plant
+may go without a store, and what a store gives per volume."""
 
 BELOW = 1.0 - 1e-12
 """Factor on lower bounds that are summed in another order than the number they bound."""
@@ -51,11 +53,11 @@ SLACK = 1.0 + 1e-9
 
 
 FRONT_COLUMNS = 6
-"""Columns of the front while it grows: mass, power, current, the plant's number, and the least power and current of this
-and all lighter plants. Rows stand by mass."""
+"""Columns of the front while it grows: mass, power, current, the plant's number, and the least power and current of
+this and all lighter plants. Rows stand by mass."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def beaten(best: Floats, count: int, mass: float, power: float, current: float, hints: Floats, k: int) -> bool:
     """Whether one of the first `count` plants of the front is at least as good in all three.
 
@@ -80,7 +82,7 @@ def beaten(best: Floats, count: int, mass: float, power: float, current: float, 
     return False
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def insert(best: Floats, count: int, mass: float, power: float, current: float, number: int) -> int:
     """Put a plant that is not beaten into the front and take out what it beats; returns the new count."""
     kept, place = 0, 0
@@ -104,7 +106,7 @@ def insert(best: Floats, count: int, mass: float, power: float, current: float, 
     return kept + 1
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def extremes(keys: Floats, start: int, end: int, least: Floats, most: Floats) -> None:
     """Fill `least` and `most` with the extremes of every key over rows [start, end)."""
     for k in range(KEYS):
@@ -113,7 +115,7 @@ def extremes(keys: Floats, start: int, end: int, least: Floats, most: Floats) ->
             least[k], most[k] = min(least[k], keys[i, k]), max(most[k], keys[i, k])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def ask(
     front: Floats,
     rear: Floats,
@@ -153,7 +155,7 @@ def ask(
         ) * BELOW
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def least_store(flows: Floats, usable: float, gives: float, stores: Floats) -> float:
     """Least mass of a store that gives what is needed beside a pump that gives `usable` m³/s; inf when none does.
 
@@ -172,13 +174,13 @@ def least_store(flows: Floats, usable: float, gives: float, stores: Floats) -> f
     return math.inf
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def gives_of(unit: Floats, asked: Floats, task: PlantTask) -> float:
     """What a store delivers per volume under a unit's control, not less than `plant_numbers` reckons."""
     return asked[B_GIVES] * (task.unloading_reserve if unit[U_CONTROL] == UNLOADING else 1.0) * SLACK
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(forceinline=True, **INNER)
 def hopeless(
     unit: Floats,
     flows: Floats,
@@ -239,7 +241,7 @@ def hopeless(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def bearing_stores(setting: Floats, stores: Floats, by_volume: Floats, density: float, bearing: Floats) -> int:
     """Fill `bearing` for `hopeless` with the accumulators that bear a setting; returns how many."""
     count = 0
@@ -253,14 +255,14 @@ def bearing_stores(setting: Floats, stores: Floats, by_volume: Floats, density: 
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def bears(setting: Floats, store: Floats) -> bool:
     """Whether an accumulator bears a setting's highest pressure and its ratio to the precharge, and delivers at all."""
     ratio = (setting[S_HIGH] + ATMOSPHERE) / (setting[S_PRECHARGE] + ATMOSPHERE)
     return store[A_MAX_PRESSURE] >= setting[S_HIGH] and store[A_MAX_RATIO] >= ratio and setting[S_DELIVERED] > 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def promising(
     units: Floats,
     tried: Floats,
@@ -277,7 +279,7 @@ def promising(
     left: Floats,
 ) -> int:
     """Fill `left` with those of the first `length` unit rows in `tried` that are not hopeless; returns how many."""
-    found = 0
+    found = int(np.int64(0))
     for k in range(length):
         u = tried[k]
         if not hopeless(units[u], flows, asked, stores, task, reservoirs, conductance, best, count, hints, u):

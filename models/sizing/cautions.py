@@ -401,7 +401,12 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "seal_friction",
             f"{at}.seal_friction",
             f"seals rub with {corner.seal_friction:.3g} N ({corner.break_out_friction:.3g} N to break out), "
-            f"{corner.friction_over_force:.2f} of the rms force; a clearance seal would rub less and leak",
+            f"{corner.friction_over_force:.2f} of the rms force; "
+            + (
+                "thinner oil or a wider gap would rub less and leak more"
+                if corner.seal == "clearance"
+                else "a clearance seal would rub less and leak"
+            ),
             corner.friction_over_force,
             limit,
             "1",

@@ -8,7 +8,7 @@ nothing of cylinders.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -19,6 +19,9 @@ from models.hydraulics.pump import delivery, shaft_torque
 from models.quantity import ATMOSPHERE
 from models.sizing.catalogue import Accumulators, Floats, Motors, Pumps, Tubes
 from models.sizing.task import Oils
+
+INNER: dict[str, Any] = {"cache": True, "error_model": "numpy", "no_cpython_wrapper": True}
+"""Options of kernels that only kernels call: without the wrapper for callers in Python they compile a third sooner."""
 
 RELIEF, UNLOADING, SPEED = 0, 1, 2
 """Pump controls by number, in the order of `task.CONTROLS`."""
@@ -35,8 +38,9 @@ UNIT_COLUMNS = 18
     U_PUMP, U_MOTOR, U_CONTROL, U_SPEED, U_QMAX, U_MASS, U_QMIN,
     U_BUS0, U_BUS1, U_BUS2, U_SHAFT0, U_SHAFT1, U_SHAFT2, U_COLD0, U_COLD1, U_COLD2, U_TUBES, U_TOP,
 ) = range(UNIT_COLUMNS)  # fmt: skip
-"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN; TOP is bus
-power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supply tube's row plus the suction tube's."""
+"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN; TOP is
+bus power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supply tube's row plus the suction tube's.
+"""
 
 (
     P_DISPLACEMENT, P_MAX_PRESSURE, P_MAX_SPEED, P_MIN_SPEED, P_SLIP, P_DRAG, P_COULOMB, P_CONSTANT, P_MASS, P_INLET,
@@ -78,13 +82,13 @@ def rows_of(parts: tuple[Floats, ...]) -> Floats:
     return np.ascontiguousarray(np.array(parts, dtype=np.float64).T)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def tube_loss(flow: float, bore: float, roughness: float, length: float, density: float, viscosity: float) -> float:
     """Loss of a central line at `flow` m³/s, Pa. Two bends and the connectors count as K = 0.5 each."""
     return line_pressure_drop(flow, bore, length, 0.0, 0.5 * MAIN_JOINTS, density, viscosity, roughness)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def tube_flow(
     bore: float, roughness: float, length: float, allowance: float, fastest: float, density: float, viscosity: float
 ) -> float:
@@ -119,7 +123,7 @@ def tube_flow(
 def tube_capacity(
     tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float
 ) -> Floats:
-    """Greatest flow of each tube at `allowance` loss (Pa) in cold and in hot oil and at `velocity_limit`; 0 if too weak."""
+    """Greatest flow of each tube at `allowance` loss (Pa), cold and hot, and at `velocity_limit`; 0 if too weak."""
     result = np.zeros(tubes.bore.size)
     for i in range(tubes.bore.size):
         if tubes.rating[i] >= rating:
@@ -146,7 +150,7 @@ def line_masses(tubes: Tubes, length: float, density: float, laws: UnitLaws) -> 
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def lightest_tube(capacity: Floats, mass: Floats, flow: float) -> int:
     """The lightest tube that passes `flow`; -1 when none does."""
     best = -1
@@ -156,7 +160,7 @@ def lightest_tube(capacity: Floats, mass: Floats, flow: float) -> int:
     return best
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def speed_quadratic(
     displacement: float,
     offset: float,
@@ -193,7 +197,7 @@ def unit_power(unit: Floats, start: int, flow: float) -> float:
     return unit[start] + unit[start + 1] * q + unit[start + 2] * q * q
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def power_columns(
     pump: Floats, motor: Floats, control: int, pressure: float, viscosity: Floats, iron_share: float, row: Floats
 ) -> None:
@@ -235,7 +239,7 @@ def power_columns(
     row[U_TOP] = max(unit_power(row, U_BUS0, flow), unit_power(row, U_COLD0, flow))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def pump_torque(pump: Floats, speed: float, pressure: float, viscosity: float) -> float:
     """Torque of a pump row at `speed` and `pressure`, N·m."""
     return shaft_torque(
@@ -299,19 +303,19 @@ def unit_numbers(
     return fault
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def pump_side_mass(pump: Floats, flow: float, supply_line: float, suction_line: float, laws: UnitLaws) -> float:
     """Pump, relief valve and both lines, kg."""
     return pump[P_MASS] + laws.relief * (flow * 6e4) ** laws.relief_power + supply_line + suction_line
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def motor_side_mass(motor: Floats, laws: UnitLaws) -> float:
     """Motor with electronics, and coupling, kg."""
     return motor[M_MASS] + laws.coupling * (motor[M_TORQUE] * motor[M_SPEED]) ** laws.coupling_power
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def unloading_mass(control: int, flow: float, laws: UnitLaws) -> float:
     """Unloading valve, kg; 0 with another control."""
     return laws.unloading * (flow * 6e4) ** laws.unloading_power if control == UNLOADING else 0.0

@@ -230,7 +230,9 @@ def totals(state: Account) -> Totals:
     """The plant in a line."""
     task, plant = state.tables.task, state.plant
     bus = task.spec.bus
-    standby = unit_power(state.unit, U_BUS0, leakage(state)) + float(state.keys[0][5] + state.keys[1][5])
+    standby = unit_power(state.unit, U_BUS0, min(leakage(state), float(state.unit[U_QMAX]))) + float(
+        state.keys[0][5] + state.keys[1][5]
+    )
     peak = plant.current * bus.voltage
     return Totals(
         mass=plant.mass,

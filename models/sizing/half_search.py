@@ -15,6 +15,7 @@ from numba import njit
 
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Floats
+from models.sizing.central import INNER
 from models.sizing.corner import (
     STEEL_MODULUS,
     STEEL_YIELD,
@@ -104,8 +105,8 @@ def cylinder_facts(
             elif column < factors.buckling * high * cap:
                 stage, miss = 3.0, factors.buckling * high * cap / column
             mass, _, _, sensors, _ = corner_mass(
-                body.dry_mass, body.oil_volume, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False, 0.0,
-                laws,
+                body.dry_mass, body.oil_volume, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False,
+                0.0, laws,
             )  # fmt: skip
             fact[F_STAGE], fact[F_MISS], fact[F_CAP], fact[F_ANNULUS] = stage, miss, cap, annulus
             fact[F_LEAK] = cylinder_leakage(cylinders[c], high, oils.viscosity[1], measured)
@@ -113,7 +114,7 @@ def cylinder_facts(
     return facts
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def least_gain(
     points: Floats,
     speeds: Floats,
@@ -156,7 +157,7 @@ def least_gain(
     return math.sqrt(square) / opening
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def points_pass(
     points: Floats,
     speeds: Floats,
@@ -205,24 +206,27 @@ def points_pass(
     return True
 
 
-@njit(cache=True, error_model="numpy")
-def any_as_good(keys: Floats, start: int, end: int, row: Floats) -> bool:
-    """Whether a row of keys[start:end) equals or betters `row` in every key."""
-    for other in range(end - 1, start - 1, -1):
+@njit(**INNER)
+def any_as_good(keys: Floats, start: int, end: int, row: Floats, guess: int) -> int:
+    """A row of keys[start:end) that equals or betters `row` in every key, looked for first at `guess`; -1: none."""
+    for step in range(start - 1, end):
+        other = guess if step < start else step
+        if other < start or other >= end:
+            continue
         good = True
         for k in range(KEYS):
             if keys[other, k] > row[k]:
                 good = False
                 break
         if good:
-            return True
-    return False
+            return other
+    return -1
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def keep(choices: Floats, keys: Floats, start: int, end: int, row: Floats, choice: Floats) -> int:
     """Add a half to [start, end) unless one there equals or betters it; take out those it betters. The new end."""
-    if any_as_good(keys, start, end, row):
+    if any_as_good(keys, start, end, row, start) >= 0:
         return end
     kept = start
     for other in range(start, end):
@@ -245,7 +249,7 @@ def keep(choices: Floats, keys: Floats, start: int, end: int, row: Floats, choic
     return kept + 1
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def note_miss(
     nearest: Floats, stage: float, miss: float, s: int, c: int, spool: int, line: int, valve: int, checks: float
 ) -> None:
@@ -257,7 +261,7 @@ def note_miss(
 
 @njit(cache=True, error_model="numpy")
 def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
-    """[pressure, valve, (mass with block, null leakage)]; leakage infinite where the valve does not bear the pressure."""
+    """[pressure, valve, (mass with block, null leakage)]; leakage infinite where it does not bear the pressure."""
     facts = np.empty((pressures.size, valves.shape[0], 2))
     for v in range(valves.shape[0]):
         mass = corner_mass(
@@ -286,7 +290,7 @@ def line_facts(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws)
     return facts
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def mark_promising(
     keys: Floats,
     start: int,
@@ -297,11 +301,13 @@ def mark_promising(
     leak: float,
     least: Floats,
     promising: Floats,
+    guesses: Floats,
 ) -> bool:
     """Mark the valve families whose best conceivable half no kept half equals or betters; False when none is left.
 
     row: key with areas, difference and oil set; mass, leak: one corner's without its valve; least: by family, the least
-    mass, leakage, holding and peak power of valves that may serve, infinite where none may.
+    mass, leakage, holding and peak power of valves that may serve, infinite where none may; guesses: by family, the row
+    that last bettered one.
     """
     left = False
     for family in range(least.shape[0]):
@@ -309,13 +315,16 @@ def mark_promising(
         if least[family, 0] < math.inf:
             row[0] = n * (mass + least[family, 0]) * (1 - 1e-12)
             row[4], row[5], row[6] = n * (leak + least[family, 1]), n * least[family, 2], n * least[family, 3]
-            if not any_as_good(keys, start, end, row):
+            found = any_as_good(keys, start, end, row, guesses[family])
+            if found >= 0:
+                guesses[family] = found
+            else:
                 promising[family] = 1.0
                 left = True
     return left
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def valve_bounds(
     valves: Floats,
     valve_table: Floats,
@@ -348,7 +357,7 @@ def valve_bounds(
     return miss
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def try_valves(
     axle: AxleNumbers,
     points: Floats,
@@ -437,7 +446,7 @@ def try_valves(
     return end
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def check_mass(flow: float, laws: MassLaws) -> float:
     """Both anti-cavitation checks of a corner for `flow` m³/s, kg."""
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws)[4]
@@ -469,7 +478,7 @@ def enumerate_halves(
     """All undominated halves: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
 
     choices: [row, (cylinder, spool, line, valve, checks, setting)]; keys: [row, KEYS]; rows of setting s run from
-    first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows would be needed. settings: [setting, H_*];
+    first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings: [setting, H_*];
     facts, line_table, valve_table: of `cylinder_facts`, `line_facts`, `valve_facts`; gains, transitions: [valve, oil];
     spools: 0 symmetric, 1 matched. A cylinder or line whose best conceivable key a kept half already equals or betters
     is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,
@@ -486,8 +495,8 @@ def enumerate_halves(
         strongest = max(strongest, strength[v])
         families = max(families, int(valves[v, V_FAMILY]) + 1)
     family_best, least, promising = np.empty((families, 4)), np.empty((families, 4)), np.empty(families)
-    n = axle.corners
-    end = 0
+    n, guesses = axle.corners, np.zeros(families, np.int64)
+    end, none = np.int64(0), np.int64(-1)  # a plain 0 or -1 would compile the callees once more for that very number
     for s in range(settings.shape[0]):
         start, setting, p = end, settings[s], int(settings[s, H_PRESSURE])
         low, back, makeup = setting[H_LOW], setting[H_BACK], setting[H_MAKEUP]
@@ -503,7 +512,7 @@ def enumerate_halves(
         for c in range(cylinders.shape[0] if lightest_line < math.inf else 0):
             fact = facts[p, c]
             if fact[F_STAGE] >= 0.0:
-                note_miss(nearest, fact[F_STAGE], fact[F_MISS], s, c, spools[0], -1, -1, 0.0)
+                note_miss(nearest, fact[F_STAGE], fact[F_MISS], s, c, spools[0], none, none, 0.0)
                 continue
             bare = fact[F_BODY_MASS] + fact[F_SENSORS]
             row[1], row[2], row[3] = fact[F_CAP], fact[F_ANNULUS], (fact[F_CAP] - fact[F_ANNULUS]) * axle.stroke * n
@@ -517,24 +526,26 @@ def enumerate_halves(
                 if not bound <= strongest:
                     area = min(fact[F_CAP], fact[F_ANNULUS])
                     miss = axle.force_peak * factors.force / (low * area) if bound == math.inf else bound / strongest
-                    note_miss(nearest, 4.0, miss, s, c, spool, -1, -1, 0.0)
+                    note_miss(nearest, 4.0, miss, s, c, spool, none, none, 0.0)
                     continue
                 miss = valve_bounds(
                     valves, valve_table[p], strength, bound, factors.valve_ratio * axle.bandwidth, least, promising
                 )
                 if miss > 0.0:
                     if miss < math.inf:
-                        note_miss(nearest, 7.0, miss, s, c, spool, -1, -1, 0.0)
+                        note_miss(nearest, 7.0, miss, s, c, spool, none, none, 0.0)
                     continue
                 row[7] = n * (fact[F_OIL] + 2.0 * smallest_line)
-                if not mark_promising(keys, start, end, row, n, bare + lightest_line, fact[F_LEAK], least, promising):
+                if not mark_promising(
+                    keys, start, end, row, n, bare + lightest_line, fact[F_LEAK], least, promising, guesses
+                ):
                     continue
                 for line in range(lines.shape[0]):
                     if lines[line, L_RATING] < limit:
                         continue
                     row[7] = n * (fact[F_OIL] + 2.0 * line_table[line, 1])
                     if not mark_promising(
-                        keys, start, end, row, n, bare + line_table[line, 0], fact[F_LEAK], least, promising
+                        keys, start, end, row, n, bare + line_table[line, 0], fact[F_LEAK], least, promising, guesses
                     ):
                         continue
                     _, _, frequency = oil_frequency(
@@ -543,13 +554,13 @@ def enumerate_halves(
                     )  # fmt: skip
                     if frequency < factors.stiffness_ratio * axle.bandwidth:
                         miss = factors.stiffness_ratio * axle.bandwidth / frequency
-                        note_miss(nearest, 5.0, miss, s, c, spool, line, -1, 0.0)
+                        note_miss(nearest, 5.0, miss, s, c, spool, line, none, 0.0)
                         continue
                     need = least_gain(
                         points, speeds, drops[c, line], fact, matched, low, back, makeup, factors.opening, factors.force
                     )
                     if not need < math.inf:
-                        note_miss(nearest, 6.0, 1.0 / lines[line, L_BORE], s, c, spool, line, -1, 0.0)
+                        note_miss(nearest, 6.0, 1.0 / lines[line, L_BORE], s, c, spool, line, none, 0.0)
                         continue
                     row[0], row[4] = fact[F_BODY_MASS], fact[F_LEAK]
                     choice[0], choice[1], choice[2] = c, spool, line

@@ -14,7 +14,7 @@ from numba import njit
 
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
-from models.sizing.central import rows_of
+from models.sizing.central import INNER, rows_of
 from models.sizing.corner import (
     BREAK_OUT,
     STEEL_MODULUS,
@@ -87,17 +87,22 @@ def points_of(axle: AxleTask) -> Floats:
 def line_drops(axle: AxleNumbers, speeds: Floats, cylinders: Floats, lines: Floats, oils: Oils) -> Floats:
     """Loss of one corner line, [cylinder, line, side (cap, annulus), oil (cold, hot), speed], Pa."""
     drops = np.zeros((cylinders.shape[0], lines.shape[0], 2, 2, speeds.size))
+    sections = np.empty((cylinders.shape[0], 2))
     for c in range(cylinders.shape[0]):
-        cap, annulus = areas(cylinders[c, C_BORE], cylinders[c, C_ROD], cylinders[c, C_THROUGH] > 0.5)
-        for line in range(lines.shape[0]):
-            for t in range(2):
-                for v in range(speeds.size):
-                    for side in range(2):
-                        if side == 1 and annulus == cap:
-                            drops[c, line, 1, t, v] = drops[c, line, 0, t, v]
+        sections[c, 0], sections[c, 1] = areas(cylinders[c, C_BORE], cylinders[c, C_ROD], cylinders[c, C_THROUGH] > 0.5)
+        for side in range(2):
+            # Most areas came before: a cap with another rod, an annulus with a through rod or another seal.
+            like = 0
+            while sections[like // 2, like % 2] != sections[c, side]:
+                like += 1
+            for line in range(lines.shape[0]):
+                for t in range(2):
+                    for v in range(speeds.size):
+                        if like < 2 * c + side:
+                            drops[c, line, side, t, v] = drops[like // 2, line, like % 2, t, v]
                             continue
                         drops[c, line, side, t, v] = corner_line_drop(
-                            (cap if side == 0 else annulus) * speeds[v], lines[line, L_BORE], lines[line, L_TUBE_BORE],
+                            sections[c, side] * speeds[v], lines[line, L_BORE], lines[line, L_TUBE_BORE],
                             axle.tube_length, axle.hose_length, axle.bends, lines[line, L_ROUGHNESS], oils.density[t],
                             oils.viscosity[t],
                         )  # fmt: skip
@@ -136,7 +141,7 @@ def _row(parts: tuple[Floats, ...], i: int) -> Floats:
     return np.array([column[i] for column in parts], dtype=np.float64)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def cylinder_leakage(cylinder: Floats, pressure: float, viscosity: float, measured: MeasuredCorner) -> float:
     """Leakage of a cylinder row at supply `pressure` in hot oil, m³/s."""
     if measured.leakage_per_pressure >= 0.0:

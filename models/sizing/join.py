@@ -1,8 +1,8 @@
 """The search's last part: front half × rear half × central unit × accumulator × cooling at every supply setting.
 
 What is kept is the exact front of undominated plants over mass, mean electric power and peak current, from which the
-least under any objective that rises with these is read. Pressures are visited in turn; units are sifted by `bounds` for a
-pressure, a setting, a front half and a pair before they are tried. Evaluates no physics itself.
+least under any objective that rises with these is read. Pressures are visited in turn; units are sifted by `bounds` for
+a pressure, a setting, each half and a pair before they are tried. Evaluates no physics itself.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from models.sizing.bounds import (
     promising,
 )
 from models.sizing.catalogue import Floats
-from models.sizing.central import U_CONTROL, U_QMAX, UNIT_COLUMNS, UNLOADING, UnitLaws
+from models.sizing.central import INNER, U_CONTROL, U_QMAX, UNIT_COLUMNS, UNLOADING, UnitLaws
 from models.sizing.halves import KEYS
 from models.sizing.plant import PlantTask, fill_flows, plant_numbers, store_needed
 from models.sizing.task import Duties
@@ -47,7 +47,7 @@ DESIGN_COLUMNS = 6
 """Columns of a design: setting, front half row, rear half row, unit row, accumulator row, cooled."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def try_stores(
     front: Floats,
     rear: Floats,
@@ -113,7 +113,7 @@ def try_stores(
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def pair_numbers(front: Floats, rear: Floats, flows: Floats, numbers: Floats) -> None:
     """Fill `numbers` with all through which a pair of halves meets a plant, each the worse the greater."""
     for i, k in enumerate((0, 3, 4, 5, 6, 7)):
@@ -123,7 +123,7 @@ def pair_numbers(front: Floats, rear: Floats, flows: Floats, numbers: Floats) ->
             numbers[6 + 4 * d + k] = flows[d, k]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def seen_better(seen: Floats, length: int, numbers: Floats) -> bool:
     """Whether one of the first `length` pairs in `seen` is at least as good in every number."""
     for i in range(length):
@@ -157,7 +157,6 @@ def join(
     conductance: Floats,
     capacity: int,
     unit_capacity: int,
-    debug: Floats,
 ) -> tuple[Floats, Floats, int, Floats, Floats, Floats]:
     """The exact front: (plants, designs, count, (evaluated, feasible), units, first and end unit of each pressure).
 
@@ -165,15 +164,19 @@ def join(
     stores: [accumulator, A_*], by mass, by_volume: their numbers by volume. Only the narrowest window may go without a
     store, for there the ripple of a supply without one is assumed. Count -1: `capacity` or `unit_capacity` too small.
     """
-    best, designs, count = np.zeros((capacity, FRONT_COLUMNS)), np.empty((capacity, DESIGN_COLUMNS), np.int64), 0
+    best, designs, count = (
+        np.zeros((capacity, FRONT_COLUMNS)),
+        np.empty((capacity, DESIGN_COLUMNS), np.int64),
+        int(np.int64(0)),
+    )
     tally, row, drawn = np.zeros(3), np.zeros(4, np.int64), np.empty(4)
-    units, end = np.empty((unit_capacity, UNIT_COLUMNS)), 0
+    units, end = np.empty((unit_capacity, UNIT_COLUMNS)), np.int64(0)
     unit_first = np.zeros((options.pressures.size, 2), np.int64)
     flows, asked = np.empty((duties.share.size, 8)), np.empty(ASKED)
     least, most = np.empty((2, KEYS)), np.empty((2, KEYS))
     bearing, widest = np.empty((stores.shape[0], 2)), np.empty(return_mass.size)
     any_store = np.array([[math.inf, 0.0]])
-    seen, numbers, pairs_seen = np.empty((SEEN, 6 + 4 * flows.shape[0])), np.empty(6 + 4 * flows.shape[0]), 0
+    seen, numbers = np.empty((SEEN, 6 + 4 * flows.shape[0])), np.empty(6 + 4 * flows.shape[0])
     every = np.arange(unit_capacity)
     here, of_front, of_pair = np.empty_like(every), np.empty_like(every), np.empty_like(every)
     hints, rears = np.zeros(unit_capacity, np.int64), 0
@@ -193,7 +196,6 @@ def join(
         drawn[D_LEAST], drawn[D_PEAK] = asked[B_LEAK] * BELOW, (asked[B_PEAK] + asked[B_LEAK]) * BELOW
         end = units_of_pressure(
             p, options, laws, drawn, flows, asked, any_store, task, reservoirs, conductance, best, count, units, end,
-            debug,
         )  # fmt: skip
         if end < 0:
             return best, designs, -1, tally, units, unit_first
@@ -210,14 +212,12 @@ def join(
             extremes(front_keys, f0, f1, least[0], most[0])
             extremes(rear_keys, r0, r1, least[1], most[1])
             ask(least[0], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
-            debug[3] += end - u0
             opened = promising(
                 units, every[u0:], end - u0, flows, asked, bear, task, reservoirs, conductance, best, count, hints, here
             )
-            pairs_seen = 0
+            pairs_seen = np.int64(0)
             for r in range(r0, r1 if opened > 0 else r0):
                 ask(least[0], rear_keys[r], optional, gives, duties, task, capacities, return_mass, flows, asked)
-                debug[4] += opened
                 length = promising(
                     units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_pair
                 )
@@ -227,12 +227,11 @@ def join(
                     open_rear[r - r0, of_pair[k] - u0] = True
             for f in range(f0, f1 if opened > 0 else f0):
                 ask(front_keys[f], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
-                debug[4] += opened
                 with_front = promising(
                     units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_front
                 )
                 for r in range(r0, r1):
-                    length = 0
+                    length = np.int64(0)
                     for k in range(with_front):
                         if open_rear[r - r0, of_front[k] - u0]:
                             of_pair[length] = of_front[k]
@@ -242,13 +241,11 @@ def join(
                     front, rear = front_keys[f], rear_keys[r]
                     ask(front, rear, optional, gives, duties, task, capacities, return_mass, flows, asked)
                     pair_numbers(front, rear, flows, numbers)
-                    debug[7] += 1
                     if seen_better(seen, min(pairs_seen, SEEN), numbers):
                         continue
                     for k in range(numbers.size):
                         seen[pairs_seen % SEEN, k] = numbers[k]
                     pairs_seen += 1
-                    debug[5] += length
                     length = promising(
                         units,
                         of_pair,
@@ -264,7 +261,6 @@ def join(
                         hints,
                         of_pair,
                     )
-                    debug[6] += length
                     row[0], row[1], row[2] = s, f, r
                     for k in range(length):
                         if tally[2] + 2 * stores.shape[0] > capacity:
@@ -277,7 +273,7 @@ def join(
     return best, designs, count, tally, units, unit_first
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def gather(
     pressure: int,
     front_keys: Floats,

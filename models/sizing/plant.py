@@ -15,6 +15,7 @@ from numba import njit
 
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    INNER,
     RELIEF,
     SPEED,
     U_BUS0,
@@ -109,8 +110,8 @@ def hump(peak: float, pump: float) -> float:
 
 
 W_OUT, W_BACK, W_MEAN, W_BURST, W_SHARE, W_ABSORBED, W_RIPPLE, W_DURATION = range(8)
-"""Columns of a duty's flows: what `duty_flows` returns, then its share of time, the mechanical power it takes up from the
-road (W), its ripple frequency (Hz) and the length of its burst (s)."""
+"""Columns of a duty's flows: what `duty_flows` returns, then its share of time, the mechanical power it takes up from
+the road (W), its ripple frequency (Hz) and the length of its burst (s)."""
 
 
 @njit(cache=True, error_model="numpy")
@@ -150,7 +151,7 @@ def duty_flows(duties: Duties, d: int, front: Floats, rear: Floats) -> tuple[flo
     return out, back, mean, burst
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def store_needed(flows: Floats, pump: float) -> float:
     """Volume a store must give beside a pump that gives the corners `pump` m³/s, the greatest over the duties, m³."""
     needed = 0.0
@@ -190,8 +191,9 @@ def plant_numbers(
     leak = front[4] + rear[4]
     usable = unit[U_QMAX] / task.flow_margin - leak
     peak, mean_flow, needed = 0.0, 0.0, 0.0
-    bus = task.standby_share * unit_power(unit, U_BUS0, leak)
-    heat = task.standby_share * unit_power(unit, U_SHAFT0, leak)
+    standby = min(leak, unit[U_QMAX])
+    bus = task.standby_share * unit_power(unit, U_BUS0, standby)
+    heat = task.standby_share * unit_power(unit, U_SHAFT0, standby)
     for d in range(flows.shape[0]):
         peak = max(peak, flows[d, W_OUT], flows[d, W_BACK])
         mean_flow = max(mean_flow, flows[d, W_MEAN])
@@ -275,7 +277,10 @@ def plant(
     conductance: Floats,
     cooled: bool | None = None,
 ) -> Plant:
-    """`plant_numbers` at the flows of these duties; without `cooled`, with a cooler only when the tank that holds the oil cannot give off the heat."""
+    """`plant_numbers` at the flows of these duties (`flows` itself is not read).
+
+    Without `cooled`, with a cooler only when the tank that holds the oil cannot give off the heat.
+    """
     filled = np.empty((duties.share.size, 8))
     fill_flows(duties, front, rear, filled)
     rest = (

@@ -42,7 +42,6 @@ from models.sizing.plant import PlantTask
 from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, AxleTask, Task, relief_factor, unloading_reserve
 from models.sizing.unit_search import UnitOptions
 
-DEBUG = np.zeros(8)
 Objective = Literal["mass", "power", "balanced"]
 
 CHARGE_TEMPERATURE = ZERO_CELSIUS + 20.0
@@ -344,7 +343,7 @@ def join_tables(tables: Tables) -> Found:
         best, designs, count, tally, units, unit_first = join(
             *front_side, *rear_side, unit_options(task), unit_laws(), _spread(pressures), tables.settings, stores,
             np.argsort(stores[:, 0], kind="stable"), task.duties, tables.plant, tables.return_capacity,
-            tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, capacity, unit_capacity, DEBUG,
+            tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, capacity, unit_capacity,
         )  # fmt: skip
         if count >= 0:
             break
@@ -358,7 +357,7 @@ def join_tables(tables: Tables) -> Found:
 
 
 def _spread(count: int) -> NDArray[np.int64]:
-    """Numbers below `count`, each halving the widest gap: a coarse front over all pressures stands early to bound by."""
+    """Numbers below `count`, each halving the widest gap: a front over all pressures stands early to bound by."""
     taken, gaps = [], [(0, count)]
     while gaps:
         low, high = gaps.pop(0)

@@ -8,6 +8,7 @@ nothing of their physics.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -69,11 +70,25 @@ WOULD_HELP = {
 
 @dataclass(frozen=True)
 class Sized:
-    """A sizing with its warnings and the account behind it."""
+    """The plant a search chose, or the nearest miss; what is told of it is drawn up when asked for.
 
-    sizing: Sizing
-    warnings: tuple[DesignWarning, ...]
+    found: the search; tried: media of an `auto` search; relaxed: ratios given up.
+    """
+
     account: Account
+    found: Found
+    tried: tuple[MediumTried, ...]
+    relaxed: tuple[str, ...]
+
+    @functools.cached_property
+    def sizing(self) -> Sizing:
+        """Design, ledgers and search."""
+        return _sizing(self.account, self.found, self.tried, self.relaxed)
+
+    @functools.cached_property
+    def warnings(self) -> tuple[DesignWarning, ...]:
+        """Every warning of the plant, by severity."""
+        return cautions(self.account, self.sizing.design)
 
 
 def size(spec: Spec, demand: Demand, margins: Margins, progress: Callable[[str, float], None] | None = None) -> Sized:
@@ -154,8 +169,8 @@ def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: object, tri
             found, relaxed = looser, ("stiffness_ratio", "valve_bandwidth_ratio")
     if found.front.shape[0] > 0:
         row = found.front[choose(found.front, spec.objective)]
-        return _result(account(found.tables, chosen(found, row)), found, tried, relaxed)
-    return _result(nearest(found), found, tried, ())
+        return Sized(account(found.tables, chosen(found, row)), found, tuple(tried), relaxed)
+    return Sized(nearest(found), found, tuple(tried), ())
 
 
 def _check_cylinders(task: Task) -> None:
@@ -202,7 +217,7 @@ def alternatives(found: Found) -> tuple[Alternative, ...]:
     return tuple(rows)
 
 
-def _result(state: Account, found: Found | None, tried: list[MediumTried], relaxed: tuple[str, ...]) -> Sized:
+def _sizing(state: Account, found: Found, tried: tuple[MediumTried, ...], relaxed: tuple[str, ...]) -> Sizing:
     design = describe(state)
     feasible = state.feasible
     unmet = tuple(
@@ -213,16 +228,16 @@ def _result(state: Account, found: Found | None, tried: list[MediumTried], relax
     tables = state.tables
     search = Search(
         objective=tables.task.spec.objective,
-        raw_designs=found.raw_designs if found is not None else 1.0,
+        raw_designs=found.raw_designs,
         halves_evaluated=tables.halves_evaluated,
         halves_kept=sum(int(k.shape[0]) for k in tables.keys),
-        plants_evaluated=found.evaluated if found is not None else 1,
-        front_size=int(found.front.shape[0]) if found is not None else int(feasible),
+        plants_evaluated=found.evaluated,
+        front_size=int(found.front.shape[0]),
         relaxed=relaxed,
         binding=tuple(f"{c.concerns}: {c.name}" for c in state.constraints if 0.9 <= c.use <= 1.0 + 1e-9),
-        refused=refusals(state, tables.task.spec.objective) if feasible and found is not None else (),
-        alternatives=alternatives(found) if found is not None else (),
-        media=tuple(tried),
+        refused=refusals(state, tables.task.spec.objective) if feasible else (),
+        alternatives=alternatives(found),
+        media=tried,
         unmet=unmet,
     )
-    return Sized(Sizing(feasible, design, all_ledgers(state), search), cautions(state, design), state)
+    return Sizing(feasible, design, all_ledgers(state), search)

@@ -1,7 +1,7 @@
 """The search's middle: every pump, motor and control at one supply pressure, less those that cannot matter.
 
-A unit is left out when no plant of it and the least halves of its pressure can be feasible and outside the front found so
-far, or when another of the same control is at least as good in everything a plant can draw on. Both are exact.
+A unit is left out when no plant of it and the least halves of its pressure can be feasible and outside the front found
+so far, or when another of the same control is at least as good in everything a plant can draw on. Both are exact.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from models.hydraulics.pump import delivery
 from models.sizing.bounds import hopeless
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    INNER,
     M_PEAK,
     M_SPEED,
     M_TORQUE,
@@ -71,7 +72,7 @@ class UnitOptions(NamedTuple):
     iron_share: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def power_below(a: Floats, b: Floats, start: int, low: float, high: float) -> bool:
     """Whether power of unit `a` is at most that of `b` for every flow in [low, high].
 
@@ -100,7 +101,7 @@ D_LEAST, D_MEAN, D_PEAK, D_USEFUL = range(4)
 """Flows drawn at one pressure, m³/s: the least, the greatest mean, the least peak, and the greatest delivery of use."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def serves_for(a: Floats, b: Floats, drawn: Floats) -> bool:
     """Whether unit `a` may stand in for `b` of the same control in any plant, and leave it no worse.
 
@@ -129,7 +130,7 @@ def serves_for(a: Floats, b: Floats, drawn: Floats) -> bool:
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def admit(units: Floats, start: int, end: int, row: Floats, drawn: Floats) -> int:
     """Put `row` among the units [start, end) unless one of its control serves for it; take out those it serves for."""
     for i in range(start, end):
@@ -147,7 +148,7 @@ def admit(units: Floats, start: int, end: int, row: Floats, drawn: Floats) -> in
     return left + 1
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def units_of_pressure(
     n: int,
     options: UnitOptions,
@@ -163,14 +164,13 @@ def units_of_pressure(
     count: int,
     units: Floats,
     end: int,
-    debug: Floats,
 ) -> int:
     """Append to `units` from row `end` what may serve at pressure number `n`; the new end, -1 when there is no room.
 
     flows, asked, stores: the least any pair of halves of this pressure asks, for `hopeless`; best, count: the front.
     """
     start, pressure = end, options.pressures[n]
-    row, hint = np.empty(UNIT_COLUMNS), np.zeros(1, np.int64)
+    row, hint, first = np.empty(UNIT_COLUMNS), np.zeros(1, np.int64), np.int64(0)
     for p in range(options.pumps.shape[0]):
         pump = options.pumps[p]
         if pump[P_MAX_PRESSURE] < pressure * (1.0 - 1e-12):
@@ -201,12 +201,9 @@ def units_of_pressure(
                 row[U_CONTROL] = control
                 row[U_MASS] = body + motor_side_mass(motor, laws) + unloading_mass(control, flow, laws)
                 power_columns(pump, motor, control, pressure, options.viscosity, options.iron_share, row)
-                debug[0] += 1
-                if hopeless(row, flows, asked, stores, task, reservoirs, conductance, best, count, hint, 0):
+                if hopeless(row, flows, asked, stores, task, reservoirs, conductance, best, count, hint, first):
                     continue
-                debug[1] += 1
                 if end == units.shape[0]:
                     return -1
                 end = admit(units, start, end, row, drawn)
-    debug[2] += end - start
     return end

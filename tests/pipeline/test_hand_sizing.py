@@ -368,14 +368,15 @@ def centre(spec: Any, answer: Any, corners: list[dict[str, float]], cold: Oil, h
     found["reservoir oil"] = oil * 1e3, wire["reservoir_oil_l"], OIL
     found["reservoir volume"] = tank * 1e3, wire["reservoir_volume_l"], EXACT
 
-    # heat: all shaft power ends in the oil; the tank gives some off, a cooler the rest
+    # heat: all shaft power ends in the oil; the tank cannot give it off, so that a cooler takes it, the tank in reserve
     pumped, stopped = bus(mean + leak, hot), bus(leak, hot)
     heat = share * pumped[1] + (1 - share) * stopped[1]
     found["heat to the oil"] = heat, wire["heat_to_oil_w"], OIL
     side = (tank / 1.5) ** (1 / 3)
     given_off = tank_heat(1.5 * side, side, spec["oil_hot_c"], spec["ambient_c"], spec.get("air_speed_m_s", 0.0))
     found["reservoir heat"] = given_off, wire["reservoir_heat_w"], AIR
-    cooler = heat - wire["reservoir_heat_w"]
+    assert given_off < heat
+    cooler = heat
     found["cooler heat"] = cooler, wire["cooler_heat_w"], OIL
 
     # electric: mean in hot oil, peak the worse of cold and hot

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from models.quantity import OutOfRange
+from models.sizing.catalogue import accumulators
 from tests.pipeline.cases import (
     CRAWLER,
     CRAWLER_AS_BUILT,
@@ -83,6 +84,16 @@ def test_margins_of_a_design_as_built():
         assert constraint["met"] == (constraint["use"] <= 1.0 + 1e-9)
         if constraint["name"] not in {"cavitation", "wall"} and constraint["allowance"] > 0.0:
             assert constraint["need"] / constraint["allowance"] == pytest.approx(constraint["use"], rel=1e-6)
+
+
+def test_an_accumulator_on_the_shelf_may_be_of_each_series():
+    # accumulators.csv: 1.6 L as a diaphragm for 210 bar, a heavier one for 330 bar, and a piston for 350 bar
+    stores, names, _ = accumulators([1.6e-3])
+    found = {
+        (name.split()[0], round(p / 1e5), round(m, 6))
+        for name, p, m in zip(names, stores.max_pressure, stores.mass, strict=True)
+    }
+    assert found >= {("diaphragm", 210, 5.8), ("diaphragm", 330, 9.0), ("piston", 350, 11.0)}
 
 
 def test_open_choices_of_a_shelf_are_searched():
@@ -197,6 +208,16 @@ REFUSED: dict[str, tuple[Document, str, float]] = {
     "motor beyond the tables": (with_shelf(VAN, VAN_SHELF, motor_power_w=[90_000.0]), "motor_power", 90_000.0),
     "accumulator beyond the tables": (
         with_shelf(VAN, VAN_SHELF, accumulator_volume_l=[90.0]),
+        "accumulator_volume",
+        90.0,
+    ),
+    "one motor of two beyond the tables": (
+        with_shelf(VAN, VAN_SHELF, motor_power_w=[16_000.0, 90_000.0]),
+        "motor_power",
+        90_000.0,
+    ),
+    "no accumulator or one beyond the tables": (
+        with_shelf(VAN, VAN_SHELF, accumulator_volume_l=[0.0, 90.0]),
         "accumulator_volume",
         90.0,
     ),

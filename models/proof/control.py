@@ -1,0 +1,133 @@
+"""The sampled controllers: each corner's force (or position), and the pump's.
+
+The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
+will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
+error back from the pressures with one gain; the opening follows from the valve's law at the pressures of the moment.
+Gains come from the design (`plant`). Sensors are taken as exact.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from models.drive.machine import machine_loss
+from models.hydraulics.pump import shaft_torque
+from models.proof import layout as at
+from models.proof.mixture import mixture, pressure_of
+from models.quantity import ATMOSPHERE
+
+Floats = NDArray[np.float64]
+
+FILTERS = 5
+F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
+"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before."""
+
+TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
+"""What a corner's controller does with its reference: force, piston position, valve shut."""
+
+RELIEF, UNLOADING, SPEED = range(3)
+
+
+@njit(cache=True, error_model="numpy")
+def law_force(c: Floats, kept: Floats, step: float, travel: float, body: float, tyre: float, wheel: float) -> float:
+    """The ride law's force at the wheel, N, through its low cut and lag, both exact for a held command."""
+    command = c[at.LAW_TRAVEL] * travel + c[at.LAW_BODY] * body + c[at.LAW_TYRE] * tyre + c[at.LAW_WHEEL] * wheel
+    if c[at.LAW_LOW_CUT] > 0.0:
+        kept[F_SLOW] += (command - kept[F_SLOW]) * -math.expm1(-2.0 * math.pi * c[at.LAW_LOW_CUT] * step)
+        command -= kept[F_SLOW]
+    if c[at.LAW_BANDWIDTH] > 0.0:
+        kept[F_LAGGED] += (command - kept[F_LAGGED]) * -math.expm1(-2.0 * math.pi * c[at.LAW_BANDWIDTH] * step)
+        command = kept[F_LAGGED]
+    return command
+
+
+@njit(cache=True, error_model="numpy")
+def opening_for(
+    c: Floats, z: Floats, flow_in: float, p1: float, p2: float, give1: float, give2: float, port: float, tank: float
+) -> float:
+    """Spool order that makes the force change at `flow_in` N/s, motion of the piston already counted in."""
+    floor = c[at.FORCE_FLOOR]
+    if flow_in >= 0.0:
+        fill = c[at.GAIN_A] * math.sqrt(max(port - p1, floor)) * c[at.CAP] / give1
+        drain = c[at.GAIN_B] * math.sqrt(max(p2 - tank, floor)) * c[at.ANNULUS] / give2
+    else:
+        fill = c[at.GAIN_A] * math.sqrt(max(p1 - tank, floor)) * c[at.CAP] / give1
+        drain = c[at.GAIN_B] * math.sqrt(max(port - p2, floor)) * c[at.ANNULUS] / give2
+    return flow_in / (fill + drain)
+
+
+@njit(cache=True, error_model="numpy")
+def corner_order(
+    c: Floats,
+    z: Floats,
+    y: Floats,
+    base: int,
+    port: float,
+    tank: float,
+    piston: float,
+    speed: float,
+    wanted: float,
+    mode: int,
+    step: float,
+    kept: Floats,
+) -> tuple[float, float]:
+    """(spool order from -1 to 1, order before that limit) for a dynamic force `wanted`, N, or a piston position, m."""
+    p1, p2 = pressure_of(y[base + at.P1], z[at.FLOOR]), pressure_of(y[base + at.P2], z[at.FLOOR])
+    b1 = mixture(p1, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
+    b2 = mixture(p2, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
+    give1 = max(c[at.CAP_VOLUME] + c[at.CAP] * piston, 0.02 * c[at.CAP_VOLUME]) / b1 + c[at.HOSE]
+    give2 = max(c[at.ANNULUS_VOLUME] - c[at.ANNULUS] * piston, 0.02 * c[at.ANNULUS_VOLUME]) / b2 + c[at.HOSE]
+    if c[at.ARRANGED] == at.GAS:
+        give1 += c[at.GAS_VOLUME] / (c[at.GAS_EXPONENT] * c[at.GAS_PRESSURE])
+    if mode == HOLDS_POSITION:
+        stiffness = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
+        rate = stiffness * c[at.POSITION_GAIN] * (wanted - piston)
+    else:
+        force = (p1 - ATMOSPHERE) * c[at.CAP] - (p2 - ATMOSPHERE) * c[at.ANNULUS] - c[at.STATIC_FORCE]
+        ahead = (wanted - kept[F_BEFORE]) / step
+        coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step
+        kept[F_SPEED] = speed
+        motion = (c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2) * coming
+        rate = ahead + motion + c[at.FORCE_GAIN] * (wanted - force)
+    kept[F_BEFORE] = wanted
+    order = opening_for(c, z, rate, p1, p2, give1, give2, port, tank)
+    return min(max(order, -1.0), 1.0), order
+
+
+@njit(cache=True, error_model="numpy")
+def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: float, centre: Floats) -> None:
+    """Set pump loading, shaft speed and torque limit for the next sample; kept: rail integral rad/s, flow into
+    the corners m³/s, which a speed-controlled pump runs ahead of."""
+    gauge = rail - ATMOSPHERE
+    control = int(z[at.CONTROL])
+    target = z[at.MOST_SPEED]
+    if control == UNLOADING:
+        if gauge >= z[at.HIGH]:
+            centre[at.LOADED] = 0.0
+        elif gauge <= z[at.CUT_IN]:
+            centre[at.LOADED] = 1.0
+    elif control == SPEED:
+        error = z[at.HIGH] - gauge
+        ahead = kept[1] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
+        wish = ahead + z[at.RAIL_GAIN] * error + kept[0]
+        target = min(max(wish, z[at.LEAST_SPEED]), z[at.MOST_SPEED])
+        if wish == target or (wish > target) == (error < 0.0):
+            kept[0] += z[at.RAIL_INTEGRAL] * error * step
+            kept[0] = min(max(kept[0], -z[at.MOST_SPEED]), z[at.MOST_SPEED])
+    against = gauge if centre[at.LOADED] > 0.5 else z[at.IDLE]
+    centre[at.SHAFT_TARGET] = target
+    centre[at.TORQUE_AHEAD] = shaft_torque(
+        z[at.DISPLACEMENT], omega, against, z[at.VISCOSITY], z[at.DRAG], z[at.COULOMB_PUMP], z[at.CONSTANT_PUMP]
+    )
+    limit = z[at.PEAK_TORQUE]
+    if z[at.BUS_POWER] > 0.0:
+        loss = machine_loss(
+            min(centre[at.TORQUE_AHEAD], limit), omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON]
+        )
+        give = (z[at.BUS_POWER] - z[at.STANDBY] - z[at.OTHER_POWER]) / (1.0 + z[at.ELECTRONICS]) - loss
+        limit = min(limit, max(give, 0.0) / max(omega, 0.05 * z[at.RATED_SPEED]))
+    centre[at.TORQUE_LIMIT] = limit
