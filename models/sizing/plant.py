@@ -95,7 +95,7 @@ def burst_volume(out: float, back: float, frequency: float, mean: float, duratio
     second = hump(back, pump) / omega
     lull = 0.0
     for peak in (out, back):
-        angle = math.asin(min(1.0, pump / peak)) if peak > 0.0 else 0.5 * math.pi
+        angle = math.asin(min(1.0, max(-1.0, pump / peak))) if peak > 0.0 else 0.5 * math.pi
         lull += (pump * angle - peak * (1.0 - math.cos(angle))) / omega
     return drift + max(first, second, first + second - lull)
 
