@@ -52,6 +52,10 @@ class Ramwright:
         """The sizing of a spec; the same spec again is answered from the service's store."""
         return self._call("POST", "/v1/sizings", json=spec)
 
+    def demand(self, spec: Json) -> Json:
+        """What the actuators of a spec must do, without a sizing."""
+        return self._call("POST", "/v1/demands", json=spec)
+
     def check(self, spec: Json) -> Json:
         """The spec with its defaults filled and named; nothing is computed."""
         return self._call("POST", "/v1/specs/check", json=spec)

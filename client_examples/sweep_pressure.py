@@ -16,9 +16,17 @@ from ramwright_client import Ramwright
 PRESSURES = {"model": (10.0, 16.0, 25.0, 40.0), "truck": (63.0, 100.0, 125.0, 160.0, 200.0)}
 
 
+HEAD = "pressure bar  outcome                 front cylinder                             mass kg  mean W  peak A"
+
+
 def row(pressure: float, sizing: dict[str, Any]) -> str:
-    """One line of the table."""
-    return f"{pressure:12g}  {sizing['outcome']}"
+    """One line of the table; of an infeasible sizing the requirements that no plant met."""
+    start = f"{pressure:12g}  {sizing['outcome']:<22}"
+    if sizing["outcome"] == "infeasible":
+        return start + "  misses " + ", ".join(miss["constraint"] for miss in sizing["search"]["unmet"])
+    front, totals = sizing["design"]["front"], sizing["design"]["totals"]
+    numbers = f"{totals['mass_kg']:9.3g} {totals['mean_power_w']:7.4g} {totals['peak_current_a']:7.3g}"
+    return f"{start}  {front['cylinder']:<41}{numbers}"
 
 
 def main(arguments: list[str]) -> None:
@@ -27,7 +35,7 @@ def main(arguments: list[str]) -> None:
     pressures = [float(text) for text in arguments[2:]] or PRESSURES.get(example, PRESSURES["truck"])
     with Ramwright(address) as service:
         spec = service.example(example)
-        print("pressure bar  outcome")
+        print(HEAD)
         for pressure in pressures:
             changed = copy.deepcopy(spec)
             changed.setdefault("stock", {})["pressure_bar"] = [pressure]

@@ -28,6 +28,7 @@ UNIT_SUFFIXES = frozenset({
     "mm", "um", "mm2", "cm3", "l", "bar", "mpa", "gpa", "kg", "kg_m", "g", "l_min", "hz", "rpm", "w", "kw", "nm",
     "c", "k", "v", "a", "ohm", "mm2_s", "kg_m3", "j_kg_k", "w_m_k", "per_k", "per_pa", "cm3_rev", "ms", "s",
     "mm3_m_bar", "mm_s", "m_s", "n", "n_m", "k_w", "mpa_k", "j_kg_k2", "w_m_k2", "mpa_s", "j_kg",
+    "ohm_m", "t", "w_m2_k", "kg_m2", "kg_w",
 })
 
 DIMENSIONLESS = frozenset({
@@ -35,6 +36,7 @@ DIMENSIONLESS = frozenset({
     "coulomb_friction_coefficient", "speed_exponent", "mass_exponent", "max_compression_ratio",
     "electronics_loss_fraction", "efficiency", "friction_coefficient", "break_out", "exponent",
     "bulk_pressure_slope", "air_solubility",
+    "gauge_awg", "ratio", "area_factor", "power_per_heat",
     "value",  # its unit stands in the table's own `unit` column
 })
 

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.demand import Demand
+from models.drawn import Figure
+from models.force_control import ArrangementOutlook
 from models.quantity import on_wire
+from models.ride.build import DutyAnswer, Governing, Mix
 from models.sizing.design import Design, Ledger, Search
 from models.spec import DefaultUsed, Spec
 from models.warning import DesignWarning
@@ -29,6 +32,7 @@ class Answer:
     """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
 
     `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
+    It is null where an axle's actuators are asked no force at all.
     """
 
     outcome: Outcome
@@ -37,8 +41,28 @@ class Answer:
     model_version: str
     data_version: str
     demand: Demand
-    design: Design
+    design: Design | None
     ledgers: tuple[Ledger, ...]
     search: Search
     warnings: tuple[DesignWarning, ...]
     attempts: tuple[Attempt, ...]
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True)
+class DemandAnswer:
+    """A demand: what each actuator must do, each duty's answer with what to draw, what governs, and the mix.
+
+    `arrangements` holds the one the spec names, or all three side by side where it names none; the rest is then of the
+    first, `parallel`. What could not be met stands in `demand.unmet`.
+    """
+
+    effective_spec: Spec
+    defaults_used: tuple[DefaultUsed, ...]
+    model_version: str
+    data_version: str
+    demand: Demand
+    duties: tuple[DutyAnswer, ...]
+    governing: tuple[Governing, ...]
+    mix: Mix
+    arrangements: tuple[ArrangementOutlook, ...]

@@ -8,7 +8,7 @@ through on stored oil or charge. Knows no hydraulics and no electric machine.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 
@@ -18,7 +18,7 @@ from models.spec import Position, Spec
 from models.warning import DesignWarning, warn
 
 ELLIPSE_POINTS = 16
-"""Points taken on a force–velocity ellipse of stated phase."""
+"""Points taken on a force–velocity ellipse of stated phase, beside its two of peak velocity."""
 
 MEAN_ABS_OF_PEAK = 2.0 / math.pi
 """Mean |v| over peak of a sinusoid."""
@@ -179,8 +179,7 @@ def motion_duty(
         points = tuple(OperatingPoint(f * force, v * velocity) for f in (1.0, -1.0) for v in (1.0, -1.0))
         mean_power = 0.0
     else:
-        angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)]
-        points = tuple(OperatingPoint(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles)
+        points = ellipse_points(force, velocity, phase)
         mean_power = force_rms * velocity_rms * math.cos(phase)
     burst = duty.duration if duty.duration is not None else (3.0 / frequency if gaussian else 0.0)
     path = 0.5 * MEAN_ABS_OF_PEAK * velocity * burst
@@ -209,6 +208,37 @@ def motion_duty(
         power_delivered=delivered,
         power_absorbed=absorbed,
     )
+
+
+def ellipse_points(force: float, velocity: float, phase: float) -> tuple[OperatingPoint, ...]:
+    """Points of a force and a velocity of these amplitudes, velocity ahead by `phase` rad; in exact opposite pairs."""
+    angles = [*(2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS // 2)), -phase]
+    half = [(force * math.cos(a), velocity * math.cos(a + phase)) for a in angles]
+    return tuple(OperatingPoint(sign * f, sign * v) for sign in (1.0, -1.0) for f, v in half)
+
+
+def outermost(points: Iterable[OperatingPoint]) -> tuple[OperatingPoint, ...]:
+    """The corners of the convex outline of some points; no other point lies outside it.
+
+    What a valve and a cylinder can reach is a convex region of force and velocity (a force falls with the square of
+    the speed), so a design that reaches these reaches all.
+    """
+    ordered = sorted({(p.velocity, p.force) for p in points})
+    if len(ordered) < 3:
+        return tuple(OperatingPoint(f, v) for v, f in ordered)
+    sides: list[tuple[float, float]] = []
+    for way in (ordered, ordered[::-1]):
+        chain: list[tuple[float, float]] = []
+        for point in way:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], point) <= 0.0:
+                chain.pop()
+            chain.append(point)
+        sides += chain[:-1]
+    return tuple(OperatingPoint(f, v) for v, f in sides)
+
+
+def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def power_parts(product: float, correlation: float) -> tuple[float, float]:

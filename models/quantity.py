@@ -90,6 +90,8 @@ UNITS: Mapping[str, Unit] = types.MappingProxyType(
             Unit("ohm", "Ω", 1.0),
             Unit("t", "T", 1.0),
             Unit("n_sqrt_w", "N/√W", 1.0),
+            Unit("n_sqrt_w_kg", "N/(√W·kg)", 1.0),
+            Unit("n_kg", "N/kg", 1.0),
             Unit("n_a", "N/A", 1.0),
             Unit("c", "°C", 1.0, ZERO_CELSIUS),
             Unit("k", "K", 1.0),

@@ -215,6 +215,9 @@ class Spec(Input):
             )
         if self.ambient >= self.oil_hot:
             raise contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
+        surface = self.limits.surface_temperature
+        if surface is not None and surface <= self.ambient:
+            raise contradiction("surface_temperature_c must lie above ambient_c, or no heat leaves the surface")
         total = sum(duty.share_of_time for duty in self.duty)
         if total > 1.0 + 1e-9:
             raise contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)

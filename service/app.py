@@ -20,7 +20,7 @@ from service import logs, ready_specs
 from service.identity import owner_of, versions
 from service.problems import Problem, of_status, outside_data
 from service.reading import LARGEST_BODY, read_spec
-from service.routes import HTML, routes
+from service.routes import FORMATS, JSON, OFFERED, routes
 from service.settings import Settings, from_environment
 from service.sizings import compute
 from service.store import Store
@@ -88,15 +88,17 @@ def _open() -> None:
 
 
 def _negotiate(endpoint: str) -> None:
-    offered = "text/html" if endpoint.rsplit(".", 1)[-1] in HTML else "application/json"
-    if request.accept_mimetypes and not request.accept_mimetypes.quality(offered):
-        raise Problem("not-acceptable", f"this address answers with {offered}")
+    offered = OFFERED.get(endpoint.rsplit(".", 1)[-1], (JSON,))
+    if request.args.get("format") in FORMATS or not request.accept_mimetypes:
+        return
+    if not any(request.accept_mimetypes.quality(kind) for kind in offered):
+        raise Problem("not-acceptable", f"this address answers with {' or '.join(offered)}")
 
 
 def _close(response: Response) -> Response:
     response.headers["X-Request-Id"] = g.request_id
     response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Content-Security-Policy"] = _POLICY
+    response.headers.setdefault("Content-Security-Policy", _POLICY)
     response.vary.update(("Accept", "Authorization"))
     logs.event(
         "request",

@@ -13,7 +13,7 @@ from typing import Any
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
 
-from models.answer import Answer
+from models.answer import Answer, DemandAnswer
 from models.quantity import wire_schema
 from service import ready_specs, reference
 from service.differ import Comparison
@@ -33,15 +33,26 @@ SPEC_BODY: dict[str, Any] = {
 """Extension of an operation that reads a spec."""
 
 
+ALSO: Mapping[str, tuple[str, ...]] = {
+    "SizingOrComparison": ("text/html", "text/csv", "image/svg+xml"),
+    "PartList": ("text/csv",),
+}
+"""Further media types in which what a schema describes is given."""
+
+
 def replies(*successes: tuple[int, str, str | None], problems: tuple[int, ...] = ()) -> ResponseDict:
     """Documented responses: successes as (status, text, schema name), and problems beside those of every route."""
     found: ResponseDict = {}
     for status, text, schema in successes:
         found[status] = {"description": text}
         if schema is not None:
-            content_type = "text/html" if schema == "html" else "application/json"
-            body = {"type": "string"} if schema == "html" else {"$ref": f"#/components/schemas/{schema}"}
-            found[status] = {"description": text, "content": {content_type: {"schema": body}}}
+            usual = {"html": "text/html", "svg": "image/svg+xml"}.get(schema, "application/json")
+            kinds = (usual, *ALSO.get(schema, ()))
+            reference = {"$ref": f"#/components/schemas/{schema}"}
+            bodies = {
+                kind: {"schema": reference if kind == "application/json" else {"type": "string"}} for kind in kinds
+            }
+            found[status] = {"description": text, "content": bodies}
     for status in sorted({*_ALWAYS, *problems}):
         problem: dict[str, Any] = {
             "description": " or ".join(kind.title for kind in KINDS.values() if kind.status == status),
@@ -99,6 +110,7 @@ def schemas() -> dict[str, Any]:
     results: dict[str, Any] = {}
     records = (
         Answer,
+        DemandAnswer,
         Comparison,
         reference.MediumList,
         reference.MediumPage,
@@ -112,6 +124,7 @@ def schemas() -> dict[str, Any]:
         wire_schema(record, results)
     results["Sizing"] = _sizing(results["Answer"])
     results["CheckedSpec"] = _checked(results["Answer"])
+    results["DemandAnswer"] = _demanded(results["DemandAnswer"])
     clash = found.keys() & results.keys()
     if clash:
         raise ValueError(f"names of input and result records clash: {sorted(clash)}")
@@ -137,6 +150,12 @@ def _sizing(answer: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
+def _demanded(answer: Mapping[str, Any]) -> dict[str, Any]:
+    named = {"type": "string", "description": "The label of the spec"}
+    properties = {"name": named, **answer["properties"], "effective_spec": {"$ref": "#/components/schemas/Spec"}}
+    return {**answer, "properties": properties, "required": list(properties)}
+
+
 def _checked(answer: Mapping[str, Any]) -> dict[str, Any]:
     taken = ("effective_spec", "defaults_used", "model_version", "data_version")
     own = {"id": {"type": "string", "description": "The id a sizing of this spec has"}, "name": {"type": "string"}}
@@ -152,6 +171,28 @@ def _checked(answer: Mapping[str, Any]) -> dict[str, Any]:
 
 _SMALL: dict[str, Any] = {
     "SizingOrComparison": {"anyOf": [{"$ref": "#/$defs/Sizing"}, {"$ref": "#/$defs/Comparison"}]},
+    "PartList": {
+        "type": "object",
+        "description": "The parts of a sizing",
+        "required": ["id", "parts"],
+        "properties": {"id": {"type": "string"}, "parts": {"type": "array", "items": {"$ref": "#/$defs/Part"}}},
+    },
+    "PlotList": {
+        "type": "object",
+        "description": "The plots of a sizing, each to be had as SVG and, with ?format=csv, as numbers",
+        "required": ["id", "plots"],
+        "properties": {
+            "id": {"type": "string"},
+            "plots": {
+                "type": "array",
+                "items": {
+                    "type": "object",
+                    "required": ["name", "title", "about", "link"],
+                    "properties": {name: {"type": "string"} for name in ("name", "title", "about", "link")},
+                },
+            },
+        },
+    },
     "Contract": {"type": "object", "description": "An OpenAPI 3.1 document"},
     "Status": {"type": "object", "required": ["status"], "properties": {"status": {"type": "string"}}},
     "About": {
@@ -206,8 +247,12 @@ def document(app: OpenAPI) -> dict[str, Any]:
 
 def _query_parameters() -> dict[str, Any]:
     # a parameter means the same wherever its name stands
-    records = [record.model_json_schema(by_alias=True) for record in Query.__subclasses__()]
+    records = [record.model_json_schema(by_alias=True) for record in _all_below(Query)]
     return {name: schema for record in records for name, schema in record["properties"].items()}
+
+
+def _all_below(record: type[Query]) -> list[type[Query]]:
+    return [found for sub in record.__subclasses__() for found in (sub, *_all_below(sub))]
 
 
 def _without_nulls(node: Any) -> Any:

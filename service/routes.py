@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated, cast
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, cast
 
-from flask import Response, current_app, render_template
+from flask import Response, current_app, render_template, request
 from flask_openapi3 import APIBlueprint, OpenAPI
 from pydantic import BaseModel, Field
 
@@ -16,10 +17,11 @@ from service.differ import compare
 from service.identity import versions
 from service.problems import KINDS, Problem, outside_data
 from service.reading import DEEPEST, LARGEST_BODY
-from service.sizings import check, find_or_size
+from service.report import show
+from service.sizings import check, demand, find_or_size
 from service.store import Stored
 from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
-from service.web import Query, caller, json_reply, office, posted_spec, sizing_reply
+from service.web import Query, asset_reply, caller, json_reply, office, posted_spec, rendered_reply, sizing_reply
 
 
 def _app() -> OpenAPI:
@@ -28,8 +30,22 @@ def _app() -> OpenAPI:
 
 routes = APIBlueprint("ramwright", __name__)
 
-HTML = ("docs",)
-"""Routes that answer with a page instead of JSON."""
+JSON, PAGE, CSV, SVG = "application/json", "text/html", "text/csv", "image/svg+xml"
+
+OFFERED: Mapping[str, tuple[str, ...]] = {
+    "docs": (PAGE,),
+    "work_page": (PAGE,),
+    "asset": ("text/css", "text/javascript"),
+    "get_sizing": (JSON, PAGE, CSV, SVG),
+    "get_report": (PAGE,),
+    "get_parts": (JSON, CSV),
+    "get_circuit": (SVG,),
+    "get_plot": (SVG, CSV),
+}
+"""Media types of routes that answer with more or other than JSON, the usual one first."""
+
+FORMATS: Mapping[str, str] = {"json": JSON, "html": PAGE, "csv": CSV, "svg": SVG}
+"""Values of `format` and their media types."""
 
 
 class IdPath(BaseModel):
@@ -40,7 +56,18 @@ class NamePath(BaseModel):
     name: str = Field(description="Name")
 
 
-class AgainstQuery(Query):
+class PlotPath(BaseModel):
+    id: str = Field(description="Id")
+    name: str = Field(description="Name of a plot, as /v1/sizings/{id}/plots lists it")
+
+
+class FormatQuery(Query):
+    format: Literal["json", "html", "csv", "svg"] | None = Field(
+        default=None, description="Format of the reply, before what Accept asks for; not every address has each"
+    )
+
+
+class AgainstQuery(FormatQuery):
     against: str | None = Field(default=None, description="Id of another sizing: the reply lists what differs")
 
 
@@ -69,16 +96,84 @@ def post_sizing() -> Response:
     "/v1/sizings/<id>",
     summary="A sizing, or what differs between it and another",
     responses=replies(
-        (200, "The sizing; with `against`, a Comparison", "SizingOrComparison"),
+        (200, "The sizing, its report, parts list or circuit; with `against`, a Comparison", "SizingOrComparison"),
         (304, "The caller holds it already", None),
         problems=(422,),
     ),
 )
 def get_sizing(path: IdPath, query: AgainstQuery) -> Response:
     this = _kept(path.id)
-    if query.against is None:
+    if query.against is not None:
+        return json_reply(to_wire(compare(json.loads(this.body), json.loads(_kept(query.against).body))))
+    kind = _wanted(query.format)
+    if kind == JSON:
         return sizing_reply(this, 200)
-    return json_reply(to_wire(compare(json.loads(this.body), json.loads(_kept(query.against).body))))
+    render = {PAGE: show.report, CSV: show.parts_csv, SVG: show.circuit_svg}[kind]
+    return rendered_reply(this, kind, render(_designed(this)))
+
+
+@routes.get(
+    "/v1/sizings/<id>/report",
+    summary="The report of a sizing: a page to read and print that needs nothing else",
+    responses=replies((200, "A page", "html"), (304, "The caller holds it already", None)),
+)
+def get_report(path: IdPath) -> Response:
+    this = _kept(path.id)
+    return rendered_reply(this, PAGE, show.report(_designed(this)))
+
+
+@routes.get(
+    "/v1/sizings/<id>/parts",
+    summary="The parts list, as JSON or as CSV with bare numbers and units in the header",
+    responses=replies((200, "The parts", "PartList"), (304, "The caller holds it already", None), problems=(422,)),
+)
+def get_parts(path: IdPath, query: FormatQuery) -> Response:
+    this = _kept(path.id)
+    if _wanted(query.format) == CSV:
+        return rendered_reply(this, CSV, show.parts_csv(_designed(this)))
+    return json_reply({"id": path.id, "parts": _designed(this)["design"]["parts"]})
+
+
+@routes.get(
+    "/v1/sizings/<id>/circuit",
+    summary="The circuit drawing",
+    responses=replies((200, "An SVG drawing", "svg"), (304, "The caller holds it already", None)),
+)
+def get_circuit(path: IdPath) -> Response:
+    this = _kept(path.id)
+    return rendered_reply(this, SVG, show.circuit_svg(_designed(this)))
+
+
+@routes.get(
+    "/v1/sizings/<id>/plots",
+    summary="The plots of a sizing",
+    responses=replies((200, "Names, titles and addresses", "PlotList")),
+)
+def list_plots(path: IdPath) -> Response:
+    return json_reply(show.plot_list(path.id, _designed(_kept(path.id))))
+
+
+@routes.get(
+    "/v1/sizings/<id>/plots/<name>",
+    summary="A plot as SVG, or its numbers as CSV",
+    responses=replies((200, "An SVG drawing", "svg"), (304, "The caller holds it already", None), problems=(422,)),
+)
+def get_plot(path: PlotPath, query: FormatQuery) -> Response:
+    this = _kept(path.id)
+    plot = show.plot(_designed(this), path.name)
+    if plot is None:
+        raise Problem("not-found", f"there is no plot {path.name[:80]!r}; /v1/sizings/{path.id}/plots lists them")
+    kind = _wanted(query.format)
+    return rendered_reply(this, kind, plot.csv if kind == CSV else plot.svg)
+
+
+def _wanted(format: str | None) -> str:
+    offered = OFFERED[str(request.endpoint).rsplit(".", 1)[-1]]
+    if format is None:
+        return (request.accept_mimetypes.best_match(offered) if request.accept_mimetypes else None) or offered[0]
+    if FORMATS[format] not in offered:
+        raise Problem("not-acceptable", f"this address answers with {' or '.join(offered)}")
+    return FORMATS[format]
 
 
 def _kept(id: str) -> Stored:
@@ -86,6 +181,25 @@ def _kept(id: str) -> Stored:
     if stored is None:
         raise Problem("not-found", "there is no sizing of that id, or it is not yours")
     return stored
+
+
+def _designed(stored: Stored) -> dict[str, Any]:
+    """The sizing, when it has a design to show: a demand that asks nothing has none."""
+    sizing: dict[str, Any] = json.loads(stored.body)
+    if sizing["design"] is None:
+        raise Problem("not-found", "the actuators of this sizing are asked nothing, so there is no design to show")
+    return sizing
+
+
+@routes.post(
+    "/v1/demands",
+    summary="What the actuators must do, without a sizing; all arrangements where the spec names none",
+    openapi_extensions=SPEC_BODY,
+    responses=posted((200, "The demand", "DemandAnswer"), problems=(429, 503)),
+)
+def post_demand() -> Response:
+    office().need_ready()
+    return json_reply(demand(posted_spec(), caller(), office().turnstile))
 
 
 @routes.post(
@@ -164,7 +278,7 @@ def about() -> Response:
             "data_version": of.data,
             "licence": "MIT",
             "limits": limits,
-            "links": {"docs": "/docs", "contract": "/openapi.json", "examples": "/v1/examples"},
+            "links": {"page": "/", "docs": "/docs", "contract": "/openapi.json", "examples": "/v1/examples"},
         }
     )
 
@@ -187,6 +301,20 @@ def ready() -> Response:
 @routes.get("/openapi.json", summary="This contract", responses=replies((200, "The OpenAPI document", "Contract")))
 def contract() -> Response:
     return json_reply(document(_app()))
+
+
+@routes.get("/", summary="A page to work with", responses=replies((200, "A page", "html")))
+def work_page() -> Response:
+    return asset_reply("work.html")
+
+
+@routes.get(
+    "/assets/<name>",
+    summary="A file the page needs",
+    responses=replies((200, "A style sheet or a script", None), (304, "The caller holds it already", None)),
+)
+def asset(path: NamePath) -> Response:
+    return asset_reply(path.name)
 
 
 @routes.get("/docs", summary="This contract as a page", responses=replies((200, "A page", "html")))

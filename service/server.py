@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import socket
 import sys
 
 from granian.constants import Interfaces
@@ -29,8 +30,23 @@ def is_loopback(host: str) -> bool:
         return False
 
 
+def refuse_taken(host: str, port: int) -> None:
+    """Raise OSError when another process listens there: the server would share the port with it unseen."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # a port that is only cooling down is free
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            raise OSError(error.errno, f"cannot listen at {host}, port {port}: {error.strerror}") from None
+
+
 def serve(host: str, port: int, workers: int) -> None:
-    """Serve until interrupted; a worker that dies is started again, one that hangs at the end is killed."""
+    """Serve until interrupted; a worker that dies is started again, one that hangs at the end is killed.
+
+    Raises OSError when the address cannot be had.
+    """
+    refuse_taken(host, port)
     if not is_loopback(host) and not os.environ.get("RAMWRIGHT_TOKEN"):
         print(
             f"{host} is open to other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 from models import pipeline
@@ -15,19 +16,35 @@ from models.quantity import OutOfRange, to_wire
 from models.spec import Spec, complete
 from service.field_errors import pointer_of, schemas_at
 from service.identity import Versions, labels, sizing_id, versions
-from service.problems import outside_data
+from service.problems import FieldError, invalid, outside_data
 from service.reading import Posted, spec_schema
 from service.store import Store, Stored
 from service.turnstile import Turnstile
 
 
 def compute(posted: Posted, id: str) -> dict[str, Any]:
-    """The whole sizing as JSON values. Raises Problem where the spec leads outside what the data hold for."""
-    try:
+    """The whole sizing as JSON values. Raises Problem where the spec leads outside what data or models hold for."""
+    with _refusals_told(posted.spec):
         answer = pipeline.size(posted.spec)
-    except OutOfRange as error:
-        raise outside_data(error, place_of(error, posted.spec)) from None
     return {"id": id, "name": posted.spec.name, **to_wire(answer), "links": links(id)}
+
+
+def demand(posted: Posted, caller: str, turnstile: Turnstile) -> dict[str, Any]:
+    """What the actuators must do, as JSON values; nothing is stored. Raises Problem as `compute` does."""
+    with turnstile.admit(caller), _refusals_told(posted.spec):
+        answer = pipeline.demand(posted.spec)
+    return {"name": posted.spec.name, **to_wire(answer)}
+
+
+@contextmanager
+def _refusals_told(spec: Spec) -> Iterator[None]:
+    try:
+        yield
+    except OutOfRange as error:
+        raise outside_data(error, place_of(error, spec)) from None
+    except pipeline.NotSizedYet as error:
+        told = FieldError("/arrangement", "not_sized", str(error), error.arrangement, ("parallel",))
+        raise invalid([told]) from None
 
 
 def links(id: str) -> dict[str, str]:
@@ -35,6 +52,10 @@ def links(id: str) -> dict[str, str]:
     return {
         "self": f"/v1/sizings/{id}",
         "against": f"/v1/sizings/{id}?against={{other}}",
+        "report": f"/v1/sizings/{id}/report",
+        "parts": f"/v1/sizings/{id}/parts",
+        "circuit": f"/v1/sizings/{id}/circuit",
+        "plots": f"/v1/sizings/{id}/plots",
         "media": "/v1/media",
         "sources": "/v1/sources",
         "docs": "/docs",

@@ -17,8 +17,11 @@ def summarise(sizing: Mapping[str, Any]) -> str:
 
 
 def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
-    design, totals = sizing["design"], sizing["design"]["totals"]
     yield f"{sizing['name'] or 'unnamed'}: {sizing['outcome'].replace('_', ' ')}"
+    if sizing["design"] is None:
+        yield "There is nothing to size."
+        return
+    design, totals = sizing["design"], sizing["design"]["totals"]
     if sizing["outcome"] == "infeasible":
         yield "No plant meets this spec. What follows is the nearest one, not one to build."
     objective = sizing["search"]["objective"]
@@ -43,6 +46,8 @@ def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
 
 
 def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
+    if sizing["design"] is None:
+        return
     yield f"{'Part':<23}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
     for part in sizing["design"]["parts"]:
         count = f"{part['count']} x " if part["count"] > 1 else ""
@@ -70,7 +75,7 @@ def _decided(sizing: Mapping[str, Any]) -> Iterator[str]:
 
 def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
     for position in ("front", "rear"):
-        corner = sizing["design"][position]
+        corner = sizing["design"][position] if sizing["design"] is not None else None
         if corner is not None:
             text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
             yield from _wrapped(text, first="")

@@ -5,8 +5,11 @@ Knows headers, media types and conditional requests (RFC 9110). Knows nothing of
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from flask import Response, current_app, g, request
@@ -20,6 +23,17 @@ from service.settings import Settings
 from service.sizings import encode
 from service.store import Store, Stored
 from service.turnstile import RETRY_AFTER, Turnstile
+
+ASSETS = Path(__file__).parent / "assets"
+KINDS_OF_ASSET = {".html": "text/html", ".css": "text/css", ".js": "text/javascript"}
+NOT_SERVED = ("docs.html",)
+"""A template, not a file to hand out."""
+
+WORK_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; connect-src 'self'; "
+    "img-src 'self' data:; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+"""What the working page may load: its own files and the service's answers, nothing from elsewhere."""
 
 
 @dataclass(frozen=True)
@@ -84,5 +98,37 @@ def sizing_reply(stored: Stored, status: int) -> Response:
     if request.method == "POST":
         reply.headers["Location"] = f"/v1/sizings/{stored.id}"
         return reply
+    reply.make_conditional(request)
+    return reply
+
+
+def rendered_reply(stored: Stored, kind: str, text: str) -> Response:
+    """A text made from a stored sizing; 304 where the caller holds it already."""
+    reply = Response(text, content_type=f"{kind}; charset=utf-8")
+    reply.set_etag(hashlib.sha256(text.encode()).hexdigest()[:32])
+    reply.headers["Cache-Control"] = "private, no-cache"
+    if kind == "text/csv":
+        reply.headers["Content-Disposition"] = f'attachment; filename="ramwright-{stored.id[:8]}.csv"'
+    reply.make_conditional(request)
+    return reply
+
+
+@cache
+def _asset(name: str) -> tuple[bytes, str, str]:
+    path = ASSETS / name
+    known = {file.name for file in ASSETS.iterdir()} - set(NOT_SERVED)
+    if name not in known or path.suffix not in KINDS_OF_ASSET:
+        raise Problem("not-found", "there is no such file")
+    body = path.read_bytes()
+    return body, KINDS_OF_ASSET[path.suffix], hashlib.sha256(body).hexdigest()[:32]
+
+
+def asset_reply(name: str) -> Response:
+    """A file of the working page by name; raises Problem `not-found`."""
+    body, kind, etag = _asset(name)
+    reply = Response(body, content_type=f"{kind}; charset=utf-8")
+    reply.set_etag(etag)
+    reply.headers["Cache-Control"] = "no-cache"
+    reply.headers["Content-Security-Policy"] = WORK_POLICY
     reply.make_conditional(request)
     return reply

@@ -22,7 +22,7 @@ MAY_KNOW: Mapping[str, frozenset[str]] = {
 }
 
 _FOUNDATION = frozenset({"quantity", "warning"})
-_ASKED = frozenset({"duty", "duty_defaults", "shelf", "spec", "demand"})
+_ASKED = frozenset({"duty", "duty_defaults", "shelf", "budget", "spec", "demand"})
 _MATTER = frozenset({"oil", "heat"})
 _COMPONENTS = _FOUNDATION | _MATTER
 
@@ -30,9 +30,10 @@ PARTS: Mapping[str, frozenset[str]] = {
     "quantity": frozenset(),
     "warning": frozenset({"quantity"}),
     "duty": _FOUNDATION,
+    "budget": frozenset({"quantity"}),
     "shelf": _FOUNDATION,
     "duty_defaults": _FOUNDATION | {"duty"},
-    "spec": _FOUNDATION | {"duty", "duty_defaults", "shelf"},
+    "spec": _FOUNDATION | {"duty", "duty_defaults", "shelf", "budget"},
     "demand": _FOUNDATION | {"duty", "spec"},
     "oil": _FOUNDATION,
     "heat": _FOUNDATION | {"oil"},
@@ -43,10 +44,14 @@ PARTS: Mapping[str, frozenset[str]] = {
     "proof": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing"},
     "electric": _FOUNDATION | _ASKED | {"heat", "drive"},
     "comparison": _FOUNDATION | _ASKED | {"sizing", "electric"},
-    "answer": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
+    "drawn": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison"},
+    "force_control": _COMPONENTS | _ASKED | {"hydraulics", "ride", "sizing"},
+    "answer": _COMPONENTS
+    | _ASKED
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn"},
     "pipeline": _COMPONENTS
     | _ASKED
-    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "answer"},
+    | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn", "answer"},
 }
 """What each part of `models` may import beside itself; `models` itself (its version) is open to all."""
 

@@ -1,9 +1,11 @@
-"""A rotary electric machine and its electronics as both sides of the comparison use them: losses and input power.
+"""A rotary electric machine as both sides of the comparison use it: losses, input power, size and inertia.
 
 Knows torque, speed, copper and iron loss; does not know how a winding is made (`winding`) nor what turns the shaft.
 """
 
 from __future__ import annotations
+
+import math
 
 from numba import njit
 
@@ -24,6 +26,44 @@ def machine_loss(
     load = torque / rated_torque
     pace = abs(speed) / rated_speed
     return copper_loss * load * load + iron_loss * (0.5 * pace + 0.5 * pace * pace)
+
+
+@njit(cache=True, error_model="numpy")
+def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron_loss: float) -> float:
+    """Mean iron loss, W, of a machine whose speed varies: mean of |ω| and rms, rad/s; iron_loss: W at rated speed.
+
+    Source: the law of `machine_loss`, averaged.
+    """
+    mean, rms = mean_speed / rated_speed, rms_speed / rated_speed
+    return iron_loss * (LINEAR_IRON_SHARE * mean + (1.0 - LINEAR_IRON_SHARE) * rms * rms)
+
+
+@njit(cache=True, error_model="numpy")
+def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
+    """Outer diameter, m, of a machine of `mass` kg: a cylinder of mean `density` kg/m³ and length/diameter ratio.
+
+    Source: [estimate].
+    """
+    return (4.0 * mass / (math.pi * density * length_ratio)) ** (1.0 / 3.0)
+
+
+@njit(cache=True, error_model="numpy")
+def rotor_inertia(mass: float, diameter: float, rotor_mass_share: float, rotor_diameter_share: float) -> float:
+    """Moment of inertia, kg·m², of a rotor taken as a solid cylinder: shares of the machine's mass and diameter.
+
+    Source: J = m·d²/8; the shares are [estimate].
+    """
+    rotor = rotor_diameter_share * diameter
+    return 0.125 * rotor_mass_share * mass * rotor * rotor
+
+
+@njit(cache=True, error_model="numpy")
+def reflected_mass(inertia: float, travel_per_radian: float) -> float:
+    """Mass, kg, that a moment of inertia (kg·m²) shows to what drives it through `travel_per_radian` m/rad.
+
+    It acts between the two ends of the actuator, as an inerter does. A screw has lead/2π, a lever r/N. Source: derived.
+    """
+    return inertia / (travel_per_radian * travel_per_radian)
 
 
 @njit(cache=True, error_model="numpy")

@@ -7,14 +7,15 @@ valve is k_oil alone in `parallel`, and k_oil in series with `spring_between` ot
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
 from models.demand import AxleDemand
 from models.quantity import on_wire
 from models.ride.build import RideAnswer, ride_answer
-from models.ride.driving import RoadAnswer
-from models.ride.vehicle import ARRANGEMENTS, Corner, Vehicle, vehicle_of
+from models.ride.road_answer import RoadAnswer
+from models.ride.vehicle import ARRANGEMENTS, Arrangement, Corner, Vehicle, vehicle_of
 from models.spec import Position, Spec, complete
 
 
@@ -57,13 +58,16 @@ class ArrangementView:
     answer: RideAnswer
 
 
-def compare_arrangements(spec: Spec, plant_mass: float = 0.0) -> tuple[ArrangementView, ...]:
-    """The demand in all three arrangements, for a spec as posted: what it leaves open is filled for each in turn.
+def compare_arrangements(
+    spec: Spec, plant_mass: float = 0.0, among: Sequence[Arrangement] = ARRANGEMENTS
+) -> tuple[ArrangementView, ...]:
+    """The demand in all three arrangements, or those of `among`, for a spec as posted.
 
-    Duties with an unstable law are missing from a view's axles; an axle left without duties is missing itself.
+    What the spec leaves open is filled for each in turn. Duties with an unstable law are missing from a view's axles;
+    an axle left without duties is missing itself.
     """
     views = []
-    for arrangement in ARRANGEMENTS:
+    for arrangement in among:
         weight = spec.weight_carried_by if arrangement == "parallel" else "actuator"
         turned, _ = complete(spec.model_copy(update={"arrangement": arrangement, "weight_carried_by": weight}))
         vehicle, answer = vehicle_of(turned, plant_mass), ride_answer(turned, plant_mass)
@@ -73,7 +77,7 @@ def compare_arrangements(spec: Spec, plant_mass: float = 0.0) -> tuple[Arrangeme
             for axle in answer.demand.axles
             if axle.duties
         )
-        fast = all(axle.bandwidth >= 1.9 * axle.wheel_frequency for axle in axles)
+        fast = bool(axles) and all(axle.bandwidth >= 1.9 * axle.wheel_frequency for axle in axles)
         views.append(
             ArrangementView(
                 arrangement,

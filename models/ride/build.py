@@ -14,9 +14,10 @@ from models.demand import AxleDuty, Demand, OperatingPoint, axle_demand, motion_
 from models.duty import Bump, Duty, Lift, Manoeuvre, Rig, Road, SuspensionVelocity
 from models.quantity import on_wire
 from models.ride.bumping import BumpAnswer, pass_bump
-from models.ride.driving import RoadAnswer, drive
+from models.ride.driving import drive
 from models.ride.levelling import LiftAnswer, ManoeuvreAnswer, lift, manoeuvre
 from models.ride.outcome import DutyOutcome, stroke_warning
+from models.ride.road_answer import RoadAnswer
 from models.ride.shaking import RigAnswer, body_frequency_warning, shake
 from models.ride.vehicle import Corner, Vehicle, vehicle_of
 from models.spec import Position, Spec
@@ -27,7 +28,7 @@ DutyAnswer = RoadAnswer | RigAnswer | BumpAnswer | ManoeuvreAnswer | LiftAnswer
 
 @dataclass(frozen=True)
 class Governing:
-    """The duty that asks most of one axle's actuators, for each requirement, by its label."""
+    """The duty that asks most of one axle's actuators, for each requirement, by its label; none where none asks it."""
 
     position: Position
     force: str
@@ -36,8 +37,8 @@ class Governing:
     stroke: str
     bandwidth: str
     mean_velocity: str
-    burst: str
-    hold: str
+    burst: str | None
+    hold: str | None
 
 
 @dataclass(frozen=True)
@@ -193,7 +194,8 @@ def _governing(position: Position, duties: tuple[AxleDuty, ...]) -> Governing:
         return max(duties, key=lambda duty: abs(getattr(duty, value))).label
 
     power = max(duties, key=lambda duty: max(abs(p.force * p.velocity) for p in duty.points)).label
-    burst = max(duties, key=lambda duty: max(duty.burst_path_out, duty.burst_path_in)).label
+    longest = max(duties, key=lambda duty: max(duty.burst_path_out, duty.burst_path_in))
+    held = any(duty.hold_force != 0.0 for duty in duties)
     return Governing(
         position,
         force=label("force_peak"),
@@ -202,8 +204,8 @@ def _governing(position: Position, duties: tuple[AxleDuty, ...]) -> Governing:
         stroke=label("stroke"),
         bandwidth=label("bandwidth"),
         mean_velocity=label("velocity_mean_abs"),
-        burst=burst,
-        hold=label("hold_force"),
+        burst=longest.label if longest.burst_duration > 0.0 else None,
+        hold=label("hold_force") if held else None,
     )
 
 

@@ -19,6 +19,9 @@ from models.ride.vehicle import Corner
 Floats = NDArray[np.float64]
 LawName = Literal["passive", "skyhook", "lqr"]
 
+ROUNDING = 1e-9
+"""Share of the reference damping below which what an actuator would add is rounding."""
+
 
 @dataclass(frozen=True)
 class RideLaw:
@@ -73,7 +76,10 @@ class CornerLaw:
 def corner_law(law: RideLaw, corner: Corner) -> CornerLaw:
     """The gains of a ride law at one corner."""
     if law.name == "passive":
-        return CornerLaw.damper(corner.reference_damping - corner.damping, law.bandwidth, law.low_cut)
+        lacking = corner.reference_damping - corner.damping
+        if abs(lacking) < ROUNDING * corner.reference_damping:
+            lacking = 0.0
+        return CornerLaw.damper(lacking, law.bandwidth, law.low_cut)
     if law.name == "skyhook":
         critical = 2.0 * math.sqrt(corner.spring * corner.sprung_mass)
         sky, between = law.skyhook_damping * critical, law.wheel_damping * critical

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from models.demand import ELLIPSE_POINTS, MEAN_ABS_OF_RMS, AxleDuty, OperatingPoint, power_parts
+from models.demand import ELLIPSE_POINTS, MEAN_ABS_OF_RMS, AxleDuty, OperatingPoint, ellipse_points, power_parts
 
 Floats = NDArray[np.float64]
 
@@ -57,7 +57,6 @@ def random_duty(label: str, kind: str, share: float, ratio: float, motion: Rando
     product = force * velocity
     correlation = motion.power / product if product > 0.0 else 0.0
     phase = math.acos(min(1.0, max(-1.0, correlation)))
-    angles = [2.0 * math.pi * k / ELLIPSE_POINTS for k in range(ELLIPSE_POINTS)]
     frequency = motion.velocity / (2.0 * math.pi * motion.travel) if motion.travel > 0.0 else 0.0
     burst = BURST_CYCLES / frequency if frequency > 0.0 else 0.0
     path = velocity_peak / math.pi * burst
@@ -67,7 +66,7 @@ def random_duty(label: str, kind: str, share: float, ratio: float, motion: Rando
         label=label,
         kind=kind,
         share_of_time=share,
-        points=tuple(OperatingPoint(force_peak * math.cos(a), velocity_peak * math.cos(a + phase)) for a in angles),
+        points=ellipse_points(force_peak, velocity_peak, phase),
         force_peak=force_peak,
         force_rms=force,
         velocity_peak=velocity_peak,

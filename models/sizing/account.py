@@ -6,6 +6,7 @@ search. `central_constraints` and `corner_constraints` turn it into named requir
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from dataclasses import dataclass
 
@@ -28,13 +29,17 @@ from models.sizing.central import (
 from models.sizing.corner import CONSTRAINTS
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
-from models.sizing.join import Plant, duty_flows, plant
+from models.sizing.plant import Plant, burst_volume, duty_flows, plant
 from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
-from models.sizing.task import relief_factor
+from models.sizing.task import AxleTask, relief_factor
 from models.spec import Position
 
 BAR = UNITS["bar"].factor
 L_MIN = UNITS["l_min"].factor
+
+
+SOME_STORE = 1e-6
+"""Oil in m³ that a supply which needs a store is said to need at the least. Source: [estimate]."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +63,7 @@ class Choice:
     motor: int
     control: int
     accumulator: int
+    cooled: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -71,7 +77,7 @@ class Account:
     facts: tuple[CornerFacts, ...]
     keys: tuple[Floats, Floats]
     unit: Floats
-    unit_fault: int
+    main_lines: tuple[float, float]  # most that any tube passes as supply and as suction line, m³/s
     flows: Floats
     plant: Plant
 
@@ -135,8 +141,8 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
     )
 
 
-def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
-    """The unit's row and its first fault, whatever the fault."""
+def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, tuple[float, float]]:
+    """The unit's row, whatever its faults, and the most that any tube passes as supply and as suction line, m³/s."""
     task, catalogue = tables.task, tables.task.catalogue
     wanted = unit_task(task)
     high = float(task.settings.high[choice.setting])
@@ -150,7 +156,7 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
     )
     suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
     row = np.empty(UNIT_COLUMNS)
-    fault = unit_row(
+    unit_row(
         catalogue.pumps,
         choice.pump,
         catalogue.motors,
@@ -166,7 +172,7 @@ def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, int]:
         LINEAR_IRON_SHARE,
         row,
     )
-    return row, fault
+    return row, (float(supply.max()), float(suction.max()))
 
 
 def account(tables: Tables, choice: Choice) -> Account:
@@ -177,10 +183,24 @@ def account(tables: Tables, choice: Choice) -> Account:
     for i, (corner, result) in enumerate(zip(choice.corners, results, strict=True)):
         side = 0 if task.demand.axles[i].position == "front" else 1
         keys[side] = corner_key(tables, i, corner, result[2])
-    unit, fault = central_unit(tables, choice)
     flows = np.array([duty_flows(task.duties, d, keys[0], keys[1]) for d in range(task.duties.share.size)])
-    stores, s = task.catalogue.accumulators, choice.setting
-    state = plant(
+    uses, points, facts = zip(*results, strict=True)
+    unit, main_lines = central_unit(tables, choice)
+    pair = (keys[0], keys[1])
+    state = _plant(tables, choice, pair, unit, flows)
+    return Account(tables, choice, uses, points, facts, pair, unit, main_lines, flows, state)
+
+
+def recentred(state: Account, choice: Choice) -> Account:
+    """`state` with the central unit and accumulator of `choice`, whose setting and corners must be the same."""
+    unit, main_lines = central_unit(state.tables, choice)
+    centre = _plant(state.tables, choice, state.keys, unit, state.flows)
+    return dataclasses.replace(state, choice=choice, unit=unit, main_lines=main_lines, plant=centre)
+
+
+def _plant(tables: Tables, choice: Choice, keys: tuple[Floats, Floats], unit: Floats, flows: Floats) -> Plant:
+    stores, s = tables.task.catalogue.accumulators, choice.setting
+    return plant(
         keys[0],
         keys[1],
         unit,
@@ -188,25 +208,14 @@ def account(tables: Tables, choice: Choice) -> Account:
         stores.volume[choice.accumulator],
         tables.delivered[s],
         tables.held[s],
-        task.duties,
+        tables.task.duties,
         flows,
         tables.plant,
         tables.return_capacity[s],
         tables.return_mass,
         RESERVOIR_VOLUMES,
         tables.conductance,
-    )
-    return Account(
-        tables,
-        choice,
-        tuple(r[0] for r in results),
-        tuple(r[1] for r in results),
-        tuple(r[2] for r in results),
-        (keys[0], keys[1]),
-        unit,
-        fault,
-        flows,
-        state,
+        choice.cooled,
     )
 
 
@@ -239,6 +248,17 @@ _UNITS = {
 }
 
 
+def _stall(axle: AxleTask, facts: CornerFacts, point: int, low: float, back: float) -> tuple[float, float]:
+    """(greatest force at no flow in the direction of load point `point`, that point's own force), N; weakest for -1."""
+    weak, strong = min(facts.cap, facts.annulus), max(facts.cap, facts.annulus)
+    if point < 0:
+        return low * weak - back * strong, 0.0
+    force, direction = float(axle.force[point]), float(axle.direction[point])
+    extends = direction > 0.0 or (direction == 0.0 and force >= 0.0)
+    inlet, outlet = (facts.cap, facts.annulus) if extends else (facts.annulus, facts.cap)
+    return low * inlet - back * outlet, abs(force)
+
+
 def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
     """What one axle's corners must keep, with need and allowance in the trade's units."""
     tables, choice = state.tables, state.choice
@@ -248,10 +268,11 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
     s = choice.setting
     high, low, back = (float(x[s]) for x in (task.settings.high, task.settings.supply_low, task.settings.back))
     limit = relief_factor() * high
-    stall = low * min(facts.cap, facts.annulus) - back * max(facts.cap, facts.annulus)
+    stall, load = _stall(axle, facts, int(points[0]), low, back)
+    load *= task.factors.force
     rating = min(catalogue.lines.rating[corner.line], catalogue.valves.rating[corner.valve])
     values = {
-        "force": (uses[0] * stall, stall),
+        "force": (float(min(uses[0], 1e6)) * stall if stall > 0.0 else load, stall),
         "valve_opening": (uses[1] * task.factors.opening, task.factors.opening),
         "cavitation": (task.factors.lowest_chamber / BAR, facts.lowest_chamber / BAR),
         "chamber_pressure": (facts.highest_chamber / BAR, limit / BAR),
@@ -351,27 +372,29 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
         ),
         _central("cold_start_torque", cold, float(motors.peak_torque[choice.motor]), "N·m", "cold start"),
     ]
-    if volume > 0.0 or choice.control == UNLOADING:
+    if volume > 0.0:
         share = tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0
         gives = float(tables.delivered[choice.setting]) * volume * share
         ratio = (high + ATMOSPHERE) / (float(tables.precharge[choice.setting]) + ATMOSPHERE)
         found += [
             _central("accumulator_volume", state.plant.store_needed * 1e3, gives * 1e3, "L", peak),
             _central(
-                "accumulator_pressure",
-                high / BAR,
-                min(1e4, float(stores.max_pressure[choice.accumulator]) / BAR),
-                "bar",
-                "",
+                "accumulator_pressure", high / BAR, float(stores.max_pressure[choice.accumulator]) / BAR, "bar", ""
             ),
             _central("accumulator_ratio", ratio, float(stores.max_ratio[choice.accumulator]), "1", ""),
         ]
-    elif task.settings.window[choice.setting] != 0 and task.settings.high.size > 1:
-        found.append(_central("accumulator_volume", 1.0, 0.0, "L", peak))
+    elif choice.control == UNLOADING or task.settings.window[choice.setting] != 0:
+        found.append(_central("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
+    delivers = float(state.unit[U_QMAX]) / L_MIN
     need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
-    found.append(
-        _central("return_line", need_return, float(tables.return_capacity[choice.setting].max()) / L_MIN, "L/min", peak)
-    )
+    returns = float(tables.return_capacity[choice.setting].max()) / L_MIN
+    tank = reservoir_oil(state) * (1.0 + tables.plant.air_share) * 1e3
+    found += [
+        _central("supply_line", delivers, state.main_lines[0] / L_MIN, "L/min", ""),
+        _central("suction_line", delivers, state.main_lines[1] / L_MIN, "L/min", "cold start"),
+        _central("return_line", need_return, returns, "L/min", peak),
+        _central("reservoir", tank, float(RESERVOIR_VOLUMES[-1]) * 1e3, "L", mean),
+    ]
     if bounded(tables.plant.current_limit):
         found.append(_central("bus_current", state.plant.current, tables.plant.current_limit, "A", peak))
     if bounded(tables.plant.mass_limit):
@@ -380,6 +403,15 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
     if pressure is not None:
         found.append(_central("supply_pressure", high / BAR, pressure / BAR, "bar", ""))
     return tuple(found)
+
+
+def _burst(state: Account) -> float:
+    """Oil the worst burst takes beyond the pump, m³, whether or not a store is fitted."""
+    duties, usable = state.tables.task.duties, state.unit[U_QMAX] / state.tables.plant.flow_margin - leakage(state)
+    return max(
+        float(burst_volume(out, back, duties.ripple[d], burst, duties.burst[d], usable))
+        for d, (out, back, _, burst) in enumerate(state.flows)
+    )
 
 
 def _central(name: str, need: float, allowance: float, unit: str, duty: str) -> Constraint:

@@ -1,7 +1,8 @@
 """The sizes the search may take: the tables of `fluids_data`, or the user's shelf, as SI arrays.
 
 Knows which columns a part has and how a size that lies between two rows is filled in (logarithmically, flagged
-estimated). Does not know what is needed. A part's row number here is the number the search returns.
+estimated). Does not know what is needed. A part's row number here is the number the search returns. All arrays are
+contiguous and writable, whatever they come from: a kernel is compiled anew for each kind of array it meets.
 """
 
 from __future__ import annotations
@@ -128,6 +129,12 @@ def between_rows(sizes: Floats, values: Floats, size: float, what: str, unit: st
     return float(np.interp(np.log(size), x, y))
 
 
+def _check_spanned(sizes: Floats, wanted: Sequence[float], what: str, unit: str) -> None:
+    """Raise OutOfRange for the first of the user's sizes that no row of a table spans."""
+    for size in wanted:
+        between_rows(sizes, sizes, size, what, unit)
+
+
 def cylinders(
     bores: Sequence[float] | None,
     rods: Sequence[float] | None,
@@ -185,7 +192,8 @@ def cylinders(
                 )
                 origins.append(_weaker(origin, rod_from))
     data = np.array(rows).reshape(-1, 10).T
-    return Cylinders(data[0], data[1], data[2] > 0.5, *data[3:]), tuple(origins)
+    columns = [np.array(values) for values in data]
+    return Cylinders(columns[0], columns[1], columns[2] > 0.5, *columns[3:]), tuple(origins)
 
 
 _TRUST = ("standard", "handbook", "paper", "user", "common_practice", "memory", "estimated")
@@ -284,6 +292,7 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
             _texts("valves", "id"),
             _origins("valves"),
         )
+    _check_spanned(flow, rated_flows, "stock.valve_rated_flow", "l_min")
     rows, labels, origins = [], [], []
     for name, k in families.items():
         same = number == k
@@ -294,14 +303,12 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
                 )
                 labels.append(f"{name}, {UNITS['l_min'].from_si(size):g} L/min")
                 origins.append(INTERPOLATED)
-    if not rows:
-        between_rows(flow, flow, rated_flows[0], "stock.valve_rated_flow", "l_min")
     data = np.array(rows).T
     return _valve_rows(list(data[:-1]), data[-1].astype(np.int64)), tuple(labels), tuple(origins)
 
 
 def _valve_rows(columns: Sequence[Floats], family: NDArray[np.int64]) -> Valves:
-    flow, bandwidth, leakage, reference, rating, mass, holding, peak = (np.ascontiguousarray(c) for c in columns)
+    flow, bandwidth, leakage, reference, rating, mass, holding, peak = (np.array(c) for c in columns)
     return Valves(flow, bandwidth, leakage, reference, rating, mass, holding, peak, family)
 
 
@@ -317,6 +324,8 @@ def pumps(displacements: Sequence[float] | None) -> tuple[Pumps, tuple[str, ...]
         else [(d, USER) for d in displacements]
     )
     cm3_rev = UNITS["cm3_rev"]
+    every = np.concatenate([column("displacement_low_cm3_rev"), column("displacement_high_cm3_rev")])
+    _check_spanned(every, displacements or (), "stock.pump_displacement", "cm3_rev")
     rows, labels, origins = [], [], []
     for i, name in enumerate(names):
         low, high = column("displacement_low_cm3_rev")[i], column("displacement_high_cm3_rev")[i]
@@ -341,9 +350,6 @@ def pumps(displacements: Sequence[float] | None) -> tuple[Pumps, tuple[str, ...]
             )
             labels.append(f"{name.replace('_', ' ')} pump, {cm3_rev.from_si(size):g} cm³/rev")
             origins.append(_weaker(family_origins[i], origin))
-    if not rows and displacements is not None:
-        every = np.concatenate([column("displacement_low_cm3_rev"), column("displacement_high_cm3_rev")])
-        between_rows(every, every, displacements[0], "stock.pump_displacement", "cm3_rev")
     data = np.array(rows).reshape(-1, 10).T
     return Pumps(*(np.ascontiguousarray(a) for a in data)), tuple(labels), tuple(origins)
 
@@ -367,7 +373,8 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
     electronics = column("electronics_mass_kg")
     if powers is None:
         values = [column(c) + electronics if c == "mass_kg" else column(c) for c in _MOTOR_COLUMNS]
-        return Motors(*values), _texts("motors", "id"), _origins("motors")
+        return Motors(*(np.array(v) for v in values)), _texts("motors", "id"), _origins("motors")
+    _check_spanned(power, powers, "stock.motor_power", "w")
     rows, labels = [], []
     for pace in np.unique(speed):
         same = speed == pace
@@ -377,8 +384,6 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
                 row[3] += between_rows(power[same], electronics[same], size, "", "w")
                 rows.append(row)
                 labels.append(f"permanent-magnet motor, {size:g} W at {UNITS['rpm'].from_si(pace):.0f} rpm")
-    if not rows:
-        between_rows(power, power, powers[0], "stock.motor_power", "w")
     data = np.array(rows).T
     return Motors(*(np.ascontiguousarray(a) for a in data)), tuple(labels), (INTERPOLATED,) * len(labels)
 
@@ -394,6 +399,7 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
         rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
         names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
         return _by_mass(rows, names, [INTERPOLATED, *given])
+    _check_spanned(volume, [v for v in volumes if v > 0.0], "stock.accumulator_volume", "l")
     rows, names = [], []
     origins: list[Origin] = []
     for size in sorted(volumes):
@@ -402,15 +408,23 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
             names.append("none")
             origins.append(USER)
             continue
-        for kind in dict.fromkeys(kinds):
-            same = np.array([name == kind for name in kinds])
+        for same in _series(kinds, volume):
             if volume[same].min() * (1 - 1e-9) <= size <= volume[same].max() * (1 + 1e-9):
                 rows.append((size, *(between_rows(volume[same], column(f)[same], size, "", "l") for f in fields)))
-                names.append(f"{kind} accumulator, {size * 1e3:g} L")
+                names.append(f"{kinds[same[0]]} accumulator, {size * 1e3:g} L")
                 origins.append(INTERPOLATED)
-    if not rows:
-        between_rows(volume, volume, volumes[0], "stock.accumulator_volume", "l")
     return _by_mass(rows, names, origins)
+
+
+def _series(kinds: Sequence[str], sizes: Floats) -> list[list[int]]:
+    """Rows of one kind in rising size: a type built for two pressures makes two series."""
+    found: list[list[int]] = []
+    for i, kind in enumerate(kinds):
+        if found and kinds[found[-1][-1]] == kind and sizes[i] > sizes[found[-1][-1]]:
+            found[-1].append(i)
+        else:
+            found.append([i])
+    return found
 
 
 def seal_name(cylinders: Cylinders, row: int) -> str:

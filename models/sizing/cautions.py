@@ -153,7 +153,9 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
             min(alarm, limit),
             "°C",
         )
-    yield warn("fire", "design.medium", f"{design.medium_label}: {_flammability(design.medium)}")
+    burning = _flammability(design.medium)
+    if not burning.startswith("does not burn"):
+        yield warn("fire", "design.medium", f"{design.medium_label}: {burning}")
     if spec.bus.peak_current is not None and totals.peak_current > CLOSE_TO_LIMIT * spec.bus.peak_current:
         yield warn(
             "battery_current",
@@ -324,7 +326,8 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
         f"walls and rods are checked against burst at {spec.safety.burst_factor:g} and buckling at "
         f"{spec.safety.buckling_factor:g}; pressure cycles are another matter",
     )
-    yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
+    if spec.corners_fitted != "one":
+        yield warn("road_use", "design", "a changed suspension on a road vehicle needs the approval of the authority")
     yield warn("local_regulations", "design", "follow local regulations and have licensed practice check the design")
     sprung = sum(axle.corners * spec.axle(axle.position).sprung_mass for axle in demand.axles)
     share = design.totals.mass / sprung
@@ -398,7 +401,12 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "seal_friction",
             f"{at}.seal_friction",
             f"seals rub with {corner.seal_friction:.3g} N ({corner.break_out_friction:.3g} N to break out), "
-            f"{corner.friction_over_force:.2f} of the rms force; a clearance seal would rub less and leak",
+            f"{corner.friction_over_force:.2f} of the rms force; "
+            + (
+                "thinner oil or a wider gap would rub less and leak more"
+                if corner.seal == "clearance"
+                else "a clearance seal would rub less and leak"
+            ),
             corner.friction_over_force,
             limit,
             "1",
@@ -440,8 +448,9 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "kg",
         )
     yield from _surge(state, index, at)
-    stroke = max(duty.stroke for duty in task.demand.axles[index].duties)
-    if stroke > axle.stroke * (1 + 1e-9):
+    axle_of = task.demand.axles[index]
+    stroke = max(duty.stroke for duty in axle_of.duties)
+    if stroke > axle.stroke * (1 + 1e-9) and not _told_by_demand(state, axle_of.position):
         yield warn(
             "stroke_exceeds_travel",
             f"{at}.stroke",
@@ -463,6 +472,14 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             CUSTOMARY_RATIO,
             "1",
         )
+
+
+def _told_by_demand(state: Account, position: str) -> bool:
+    # the ride sets the motion against the nearer stop, which says more than the whole travel
+    return any(
+        warning.code == "stroke_exceeds_travel" and warning.concerns.startswith(f"demand.{position}.")
+        for warning in state.tables.task.demand.warnings
+    )
 
 
 def _surge(state: Account, index: int, at: str) -> Iterator[DesignWarning]:

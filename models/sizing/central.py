@@ -1,14 +1,14 @@
-"""The central unit's options: pump with motor and control, main lines, accumulators, reservoir sizes.
+"""The central unit's options: pump with motor and control, main lines, accumulators.
 
 Each pump–motor pair becomes a few numbers per supply pressure: greatest flow, mass, and bus and shaft power as a
-quadratic of the flow drawn. Pairs that another of the same control equals or betters throughout are dropped. What an
-accumulator gives and what a tube passes is tabulated once per pressure. Knows nothing of cylinders.
+quadratic of the flow drawn. What an accumulator gives and what a tube passes is tabulated once per pressure. Knows
+nothing of cylinders.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -20,6 +20,9 @@ from models.quantity import ATMOSPHERE
 from models.sizing.catalogue import Accumulators, Floats, Motors, Pumps, Tubes
 from models.sizing.task import Oils
 
+INNER: dict[str, Any] = {"cache": True, "error_model": "numpy", "no_cpython_wrapper": True}
+"""Options of kernels that only kernels call: without the wrapper for callers in Python they compile a third sooner."""
+
 RELIEF, UNLOADING, SPEED = 0, 1, 2
 """Pump controls by number, in the order of `task.CONTROLS`."""
 
@@ -30,12 +33,25 @@ IDLE_PRESSURE_LEAST = 1e5
 MAIN_JOINTS = 6
 """Connectors in each central line. Source: [estimate]."""
 
-UNIT_COLUMNS = 17
+UNIT_COLUMNS = 18
 (
     U_PUMP, U_MOTOR, U_CONTROL, U_SPEED, U_QMAX, U_MASS, U_QMIN,
-    U_BUS0, U_BUS1, U_BUS2, U_SHAFT0, U_SHAFT1, U_SHAFT2, U_COLD0, U_COLD1, U_COLD2, U_TUBES,
+    U_BUS0, U_BUS1, U_BUS2, U_SHAFT0, U_SHAFT1, U_SHAFT2, U_COLD0, U_COLD1, U_COLD2, U_TUBES, U_TOP,
 ) = range(UNIT_COLUMNS)  # fmt: skip
-"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN."""
+"""Columns of a unit row. Bus and shaft power in hot oil and bus power in cold are c0 + c1·q + c2·q², q ≥ QMIN; TOP is
+bus power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supply tube's row plus the suction tube's.
+"""
+
+(
+    P_DISPLACEMENT, P_MAX_PRESSURE, P_MAX_SPEED, P_MIN_SPEED, P_SLIP, P_DRAG, P_COULOMB, P_CONSTANT, P_MASS, P_INLET,
+) = range(10)  # fmt: skip
+"""Columns of `rows_of(pumps)`, the fields of `Pumps`."""
+
+M_SPEED, M_TORQUE, M_PEAK, M_MASS, M_COPPER, M_IRON, M_ELECTRONICS, M_STANDBY = range(8)
+"""Columns of `rows_of(motors)`, the fields of `Motors`."""
+
+UNIT_FAULTS = ("", "pump_pressure", "pump_speed", "pump_delivery", "motor_torque", "cold_start_torque", "main_line")
+"""What `unit_row` may find wrong, by number."""
 
 
 class UnitLaws(NamedTuple):
@@ -61,42 +77,62 @@ class UnitTask(NamedTuple):
     supply_velocity: float
 
 
+def rows_of(parts: tuple[Floats, ...]) -> Floats:
+    """A part's columns as [row, field], always the same array type whatever the table's: kernels compile once."""
+    return np.ascontiguousarray(np.array(parts, dtype=np.float64).T)
+
+
+@njit(**INNER)
+def tube_loss(flow: float, bore: float, roughness: float, length: float, density: float, viscosity: float) -> float:
+    """Loss of a central line at `flow` m³/s, Pa. Two bends and the connectors count as K = 0.5 each."""
+    return line_pressure_drop(flow, bore, length, 0.0, 0.5 * MAIN_JOINTS, density, viscosity, roughness)
+
+
+@njit(**INNER)
+def tube_flow(
+    bore: float, roughness: float, length: float, allowance: float, fastest: float, density: float, viscosity: float
+) -> float:
+    """Flow at which a central line loses `allowance` Pa, at most `fastest`, m³/s; never above the exact one.
+
+    False position on logarithms, the stale end's value halved. Loss grows at least as fast as flow, so the flow that
+    would do were they proportional is a lower end.
+    """
+    loss = tube_loss(fastest, bore, roughness, length, density, viscosity)
+    if loss <= allowance:
+        return fastest
+    x1, y1 = math.log(fastest), math.log(loss / allowance)
+    x0, y0 = x1 - y1, 0.0
+    side, excess = 0, -1.0
+    for trial in range(100):
+        x = x0 if trial == 0 else (x0 * y1 - x1 * y0) / (y1 - y0)
+        y = math.log(tube_loss(math.exp(x), bore, roughness, length, density, viscosity) / allowance)
+        if y <= 0.0:
+            x0, y0, excess = x, y, y
+            y1 = 0.5 * y1 if side < 0 else y1
+            side = -1
+        else:
+            x1, y1 = x, y
+            y0 = 0.5 * y0 if side > 0 else y0
+            side = 1
+        if excess > -1e-12 or x1 - x0 < 1e-14 * abs(x1):
+            break
+    return math.exp(x0)
+
+
 @njit(cache=True, error_model="numpy")
 def tube_capacity(
     tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float
 ) -> Floats:
-    """Greatest flow of each tube at `allowance` loss (Pa) in cold and in hot oil and at `velocity_limit`; 0 if too weak.
-
-    Two bends and the connectors count as K = 0.5 each. Found by bisection on the loss, which rises with flow.
-    """
+    """Greatest flow of each tube at `allowance` loss (Pa), cold and hot, and at `velocity_limit`; 0 if too weak."""
     result = np.zeros(tubes.bore.size)
     for i in range(tubes.bore.size):
-        if tubes.rating[i] < rating:
-            continue
-        area = 0.25 * math.pi * tubes.bore[i] ** 2
-        high = area * velocity_limit
-        low = 0.0
-        for _ in range(50):
-            middle = 0.5 * (low + high) if low > 0.0 else high
-            loss = max(
-                line_pressure_drop(
-                    middle, tubes.bore[i], length, 0.0, 0.5 * MAIN_JOINTS, oils.density[0], oils.viscosity[0],
-                    tubes.roughness[i],
-                ),
-                line_pressure_drop(
-                    middle, tubes.bore[i], length, 0.0, 0.5 * MAIN_JOINTS, oils.density[1], oils.viscosity[1],
-                    tubes.roughness[i],
-                ),
-            )  # fmt: skip
-            if loss <= allowance:
-                low = middle
-                if middle == high:
-                    break
-            else:
-                high = middle
-                if low == 0.0:
-                    low = 1e-12 * area
-        result[i] = low
+        if tubes.rating[i] >= rating:
+            flow = 0.25 * math.pi * tubes.bore[i] ** 2 * velocity_limit
+            for t in range(2):
+                flow = tube_flow(
+                    tubes.bore[i], tubes.roughness[i], length, allowance, flow, oils.density[t], oils.viscosity[t]
+                )
+            result[i] = flow
     return result
 
 
@@ -107,16 +143,24 @@ def line_mass(tubes: Tubes, i: int, length: float, density: float, joint: float,
     return tubes.kg_m[i] * length + oil + MAIN_JOINTS * joint * (tubes.bore[i] * 1e3) ** joint_power
 
 
-@njit(cache=True, error_model="numpy")
-def lightest_tube(capacity: Floats, flow: float) -> int:
-    """First tube (they are sorted by mass) that passes `flow`; -1 when none does."""
+def line_masses(tubes: Tubes, length: float, density: float, laws: UnitLaws) -> Floats:
+    """Wet mass of a central line of each tube, kg."""
+    return np.array(
+        [line_mass(tubes, i, length, density, laws.joint, laws.joint_power) for i in range(tubes.bore.size)]
+    )
+
+
+@njit(**INNER)
+def lightest_tube(capacity: Floats, mass: Floats, flow: float) -> int:
+    """The lightest tube that passes `flow`; -1 when none does."""
+    best = -1
     for i in range(capacity.size):
-        if capacity[i] >= flow:
-            return i
-    return -1
+        if capacity[i] >= flow and (best < 0 or mass[i] < mass[best]):
+            best = i
+    return best
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
 def speed_quadratic(
     displacement: float,
     offset: float,
@@ -136,17 +180,14 @@ def speed_quadratic(
     a2 = slope + copper * slope * slope + iron_square
     gain = 1.0 + motor[2]
     d = displacement
-    bus = (
+    return (
         gain * (a0 + a1 * offset + a2 * offset * offset) + motor[3],
         gain * (a1 + 2.0 * a2 * offset) / d,
         gain * a2 / (d * d),
-    )
-    shaft = (
         constant * offset + slope * offset * offset,
         (constant + 2.0 * slope * offset) / d,
         slope / (d * d),
     )
-    return bus[0], bus[1], bus[2], shaft[0], shaft[1], shaft[2]
 
 
 @njit(cache=True, error_model="numpy")
@@ -156,28 +197,130 @@ def unit_power(unit: Floats, start: int, flow: float) -> float:
     return unit[start] + unit[start + 1] * q + unit[start + 2] * q * q
 
 
-@njit(cache=True, error_model="numpy")
-def quadratic_below(a: Floats, b: Floats, start: int, low: float, high: float) -> bool:
-    """Whether power of unit `a` is at most that of `b` for every flow in [low, high].
+@njit(**INNER)
+def power_columns(
+    pump: Floats, motor: Floats, control: int, pressure: float, viscosity: Floats, iron_share: float, row: Floats
+) -> None:
+    """Fill the powers of `row`, whose speed and greatest flow stand. pump, motor: rows as by `rows_of`."""
+    d, speed, flow = pump[P_DISPLACEMENT], row[U_SPEED], row[U_QMAX]
+    numbers = (
+        motor[M_COPPER] / motor[M_TORQUE] ** 2,
+        motor[M_IRON] / motor[M_SPEED],
+        motor[M_ELECTRONICS],
+        motor[M_STANDBY],
+        1.0 / motor[M_SPEED],
+    )
+    base = d * (pressure * (1.0 + pump[P_COULOMB]) + pump[P_CONSTANT])
+    idle_pressure = max(IDLE_PRESSURE_SHARE * pressure, IDLE_PRESSURE_LEAST)
+    idle_base = d * (idle_pressure * (1.0 + pump[P_COULOMB]) + pump[P_CONSTANT])
+    row[U_QMIN] = 0.0
+    for t in range(2):
+        slope = d * pump[P_DRAG] * viscosity[t]
+        offset = pump[P_SLIP] * pressure / viscosity[t]
+        b0, b1, b2, s0, s1, s2 = speed_quadratic(d, offset, base, slope, numbers, iron_share)
+        if control == SPEED:
+            if t == 1:
+                row[U_QMIN] = max(0.0, d * (pump[P_MIN_SPEED] - offset))
+        else:
+            loaded_flow = d * (speed - offset)
+            loaded = b0 + b1 * loaded_flow + b2 * loaded_flow**2
+            shaft = s0 + s1 * loaded_flow + s2 * loaded_flow**2
+            b0, b1, b2, s0, s1, s2 = loaded, 0.0, 0.0, shaft, 0.0, 0.0
+            if control == UNLOADING:
+                full = d * speed
+                i0, i1, i2, j0, j1, j2 = speed_quadratic(d, 0.0, idle_base, slope, numbers, iron_share)
+                b0, s0 = i0 + i1 * full + i2 * full**2, j0 + j1 * full + j2 * full**2
+                b1, s1 = (loaded - b0) / flow, (shaft - s0) / flow
+        if t == 1:
+            row[U_BUS0], row[U_BUS1], row[U_BUS2] = b0, b1, b2
+            row[U_SHAFT0], row[U_SHAFT1], row[U_SHAFT2] = s0, s1, s2
+        else:
+            row[U_COLD0], row[U_COLD1], row[U_COLD2] = b0, b1, b2
+    row[U_TOP] = max(unit_power(row, U_BUS0, flow), unit_power(row, U_COLD0, flow))
 
-    Powers rise with flow and are flat below QMIN, so ends, both QMINs and the vertex of the difference suffice.
+
+@njit(**INNER)
+def pump_torque(pump: Floats, speed: float, pressure: float, viscosity: float) -> float:
+    """Torque of a pump row at `speed` and `pressure`, N·m."""
+    return shaft_torque(
+        pump[P_DISPLACEMENT], speed, pressure, viscosity, pump[P_DRAG], pump[P_COULOMB], pump[P_CONSTANT]
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def unit_numbers(
+    pump: Floats,
+    motor: Floats,
+    control: int,
+    supply: Floats,
+    suction: Floats,
+    supply_mass: Floats,
+    suction_mass: Floats,
+    pressure: float,
+    viscosity: Floats,
+    torque_margin: float,
+    laws: UnitLaws,
+    iron_share: float,
+    row: Floats,
+) -> int:
+    """Fill all of `row` but the part numbers; returns the first fault of UNIT_FAULTS, 0 none.
+
+    pump, motor: rows as by `rows_of`; supply, suction: greatest flow of each tube in that line, *_mass its wet mass;
+    viscosity: cold, hot. Filled whatever the fault, with the widest tube where none passes the flow, so that a user's
+    own parts can be judged.
     """
-    for q in (low, high, min(max(a[U_QMIN], low), high), min(max(b[U_QMIN], low), high)):
-        if unit_power(a, start, q) > unit_power(b, start, q):
-            return False
-    c1, c2 = a[start + 1] - b[start + 1], a[start + 2] - b[start + 2]
-    if c2 != 0.0:
-        vertex = min(max(-0.5 * c1 / c2, low), high)
-        if unit_power(a, start, vertex) > unit_power(b, start, vertex):
-            return False
-    return True
+    speed = min(motor[M_SPEED], pump[P_MAX_SPEED])
+    flow = delivery(pump[P_DISPLACEMENT], speed, pressure, viscosity[1], pump[P_SLIP])
+    fault = 0
+    if pump[P_MAX_PRESSURE] < pressure * (1.0 - 1e-12):
+        fault = 1
+    elif speed < pump[P_MIN_SPEED]:
+        fault = 2
+    elif flow <= 0.0:
+        fault = 3
+    elif pump_torque(pump, speed, pressure, viscosity[1]) * torque_margin > motor[M_TORQUE]:
+        fault = 4
+    elif pump_torque(pump, speed, pressure, viscosity[0]) > motor[M_PEAK]:
+        fault = 5
+    flow = max(flow, 1e-12)
+    supply_tube = lightest_tube(supply, supply_mass, flow)
+    suction_tube = lightest_tube(suction, suction_mass, flow)
+    if fault == 0 and (supply_tube < 0 or suction_tube < 0):
+        fault = 6
+    for i in range(supply.size):
+        if supply_tube < 0 or (supply[supply_tube] < flow and supply[i] > supply[supply_tube]):
+            supply_tube = i
+        if suction_tube < 0 or (suction[suction_tube] < flow and suction[i] > suction[suction_tube]):
+            suction_tube = i
+    row[U_CONTROL], row[U_SPEED], row[U_QMAX] = control, speed, flow
+    row[U_TUBES] = supply_tube * 1000.0 + suction_tube
+    row[U_MASS] = (
+        pump_side_mass(pump, flow, supply_mass[supply_tube], suction_mass[suction_tube], laws)
+        + motor_side_mass(motor, laws)
+        + unloading_mass(control, flow, laws)
+    )
+    power_columns(pump, motor, control, pressure, viscosity, iron_share, row)
+    return fault
 
 
-UNIT_FAULTS = ("", "pump_pressure", "pump_speed", "pump_delivery", "motor_torque", "cold_start_torque", "main_line")
-"""What `unit_row` may find wrong, by number."""
+@njit(**INNER)
+def pump_side_mass(pump: Floats, flow: float, supply_line: float, suction_line: float, laws: UnitLaws) -> float:
+    """Pump, relief valve and both lines, kg."""
+    return pump[P_MASS] + laws.relief * (flow * 6e4) ** laws.relief_power + supply_line + suction_line
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**INNER)
+def motor_side_mass(motor: Floats, laws: UnitLaws) -> float:
+    """Motor with electronics, and coupling, kg."""
+    return motor[M_MASS] + laws.coupling * (motor[M_TORQUE] * motor[M_SPEED]) ** laws.coupling_power
+
+
+@njit(**INNER)
+def unloading_mass(control: int, flow: float, laws: UnitLaws) -> float:
+    """Unloading valve, kg; 0 with another control."""
+    return laws.unloading * (flow * 6e4) ** laws.unloading_power if control == UNLOADING else 0.0
+
+
 def unit_row(
     pumps: Pumps,
     p: int,
@@ -194,162 +337,30 @@ def unit_row(
     iron_share: float,
     row: Floats,
 ) -> int:
-    """Fill `row` for pump `p`, motor `m` and `control` at `pressure`; returns the first fault of UNIT_FAULTS, 0 none.
-
-    supply, suction: greatest flow of each tube in that line. The row is filled whatever the fault, with the widest tube
-    where none passes the flow, so that a user's own parts can be judged.
-    """
-    row[:] = 0.0
-    d = pumps.displacement[p]
-    speed = min(motors.rated_speed[m], pumps.max_speed[p])
-    fault = 0
-    if pumps.max_pressure[p] < pressure * (1.0 - 1e-12):
-        fault = 1
-    elif speed < pumps.min_speed[p]:
-        fault = 2
-    flow = delivery(d, speed, pressure, oils.viscosity[1], pumps.slip[p])
-    if fault == 0 and flow <= 0.0:
-        fault = 3
-    hot = shaft_torque(d, speed, pressure, oils.viscosity[1], pumps.drag[p], pumps.coulomb[p], pumps.constant[p])
-    cold = shaft_torque(d, speed, pressure, oils.viscosity[0], pumps.drag[p], pumps.coulomb[p], pumps.constant[p])
-    if fault == 0 and hot * task.torque_margin > motors.rated_torque[m]:
-        fault = 4
-    if fault == 0 and cold > motors.peak_torque[m]:
-        fault = 5
-    if fault != 0 and flow <= 0.0:
-        flow = 1e-12
-    supply_tube, suction_tube = lightest_tube(supply, flow), lightest_tube(suction, flow)
-    if fault == 0 and (supply_tube < 0 or suction_tube < 0):
-        fault = 6
-    if supply_tube < 0:
-        supply_tube = int(np.argmax(supply))
-    if suction_tube < 0:
-        suction_tube = int(np.argmax(suction))
-    l_min = flow * 6e4
-    power = motors.rated_torque[m] * motors.rated_speed[m]
-    mass = (
-        pumps.mass[p]
-        + motors.mass[m]
-        + laws.relief * l_min**laws.relief_power
-        + laws.coupling * power**laws.coupling_power
-        + line_mass(tubes, supply_tube, task.supply_length, oils.density[0], laws.joint, laws.joint_power)
-        + line_mass(tubes, suction_tube, task.suction_length, oils.density[0], laws.joint, laws.joint_power)
-    )
-    if control == UNLOADING:
-        mass += laws.unloading * l_min**laws.unloading_power
-    row[U_PUMP], row[U_MOTOR], row[U_CONTROL], row[U_SPEED], row[U_QMAX] = p, m, control, speed, flow
-    row[U_MASS], row[U_TUBES] = mass, supply_tube * 1000.0 + suction_tube
-    copper = motors.copper_loss[m] / motors.rated_torque[m] ** 2
-    iron = motors.iron_loss[m] / motors.rated_speed[m]
-    motor = (copper, iron, motors.electronics_fraction[m], motors.standby[m], 1.0 / motors.rated_speed[m])
-    base = d * (pressure * (1.0 + pumps.coulomb[p]) + pumps.constant[p])
-    for t in range(2):
-        slope = d * pumps.drag[p] * oils.viscosity[t]
-        offset = pumps.slip[p] * pressure / oils.viscosity[t]
-        b0, b1, b2, s0, s1, s2 = speed_quadratic(d, offset, base, slope, motor, iron_share)
-        loaded_flow = d * (speed - offset)
-        loaded = b0 + b1 * loaded_flow + b2 * loaded_flow**2
-        shaft = s0 + s1 * loaded_flow + s2 * loaded_flow**2
-        if control == RELIEF:
-            b0, b1, b2, s0, s1, s2 = loaded, 0.0, 0.0, shaft, 0.0, 0.0
-        elif control == UNLOADING:
-            idle_pressure = max(IDLE_PRESSURE_SHARE * pressure, IDLE_PRESSURE_LEAST)
-            idle_base = d * (idle_pressure * (1.0 + pumps.coulomb[p]) + pumps.constant[p])
-            i0, i1, i2, j0, j1, j2 = speed_quadratic(d, 0.0, idle_base, slope, motor, iron_share)
-            full = d * speed
-            idle = i0 + i1 * full + i2 * full**2
-            idle_shaft = j0 + j1 * full + j2 * full**2
-            b0, b1, b2 = idle, (loaded - idle) / flow, 0.0
-            s0, s1, s2 = idle_shaft, (shaft - idle_shaft) / flow, 0.0
-        elif t == 1:
-            row[U_QMIN] = max(0.0, d * (pumps.min_speed[p] - offset))
-        if t == 1:
-            row[U_BUS0], row[U_BUS1], row[U_BUS2] = b0, b1, b2
-            row[U_SHAFT0], row[U_SHAFT1], row[U_SHAFT2] = s0, s1, s2
-        else:
-            row[U_COLD0], row[U_COLD1], row[U_COLD2] = b0, b1, b2
-    return fault
+    """`unit_numbers` for pump `p`, motor `m` and `control` at `pressure`, of the catalogue's own rows."""
+    density = float(oils.density[0])
+    fault = unit_numbers(
+        np.array([column[p] for column in pumps]), np.array([column[m] for column in motors]), control, supply,
+        suction, line_masses(tubes, task.supply_length, density, laws),
+        line_masses(tubes, task.suction_length, density, laws), pressure, oils.viscosity, task.torque_margin, laws,
+        iron_share, row,
+    )  # fmt: skip
+    row[U_PUMP], row[U_MOTOR] = p, m
+    return int(fault)
 
 
 @njit(cache=True, error_model="numpy")
 def suction_table(pumps: Pumps, tubes: Tubes, oils: Oils, task: UnitTask) -> Floats:
     """Greatest flow of each tube in the suction line of each pump, [pump, tube], m³/s."""
-    suction = np.zeros((pumps.mass.size, tubes.bore.size))
-    for p in range(pumps.mass.size):
-        if p > 0 and pumps.min_inlet[p] == pumps.min_inlet[p - 1]:
-            suction[p] = suction[p - 1]
-        else:
+    suction = np.zeros((pumps.min_inlet.size, tubes.bore.size))
+    for p in range(pumps.min_inlet.size):
+        same = p > 0 and pumps.min_inlet[p] == pumps.min_inlet[p - 1]
+        if not same:
             inlet = ATMOSPHERE - pumps.min_inlet[p]
-            suction[p] = tube_capacity(tubes, task.suction_length, inlet, task.suction_velocity, oils, 0.0)
+            flows = tube_capacity(tubes, task.suction_length, inlet, task.suction_velocity, oils, 0.0)
+        for i in range(tubes.bore.size):
+            suction[p, i] = suction[p - 1, i] if same else flows[i]
     return suction
-
-
-@njit(cache=True, error_model="numpy")
-def build_units(
-    pumps: Pumps,
-    motors: Motors,
-    tubes: Tubes,
-    suction: Floats,
-    controls: Floats,
-    pressure: float,
-    allowance: float,
-    relief: float,
-    oils: Oils,
-    task: UnitTask,
-    laws: UnitLaws,
-    iron_share: float,
-) -> Floats:
-    """Undominated pump–motor–control units at one supply pressure, [row, UNIT_COLUMNS], by control and mass.
-
-    A pair is left out when its motor lacks the torque (continuous in hot oil, peak in cold), the pump is outside its
-    pressure or speed, delivers nothing, or no tube feeds it.
-    """
-    supply = tube_capacity(tubes, task.supply_length, allowance, task.supply_velocity, oils, relief * pressure)
-    rows = np.empty((pumps.mass.size * motors.mass.size * controls.size, UNIT_COLUMNS))
-    count = 0
-    for p in range(pumps.mass.size):
-        for m in range(motors.mass.size):
-            for control in controls:
-                fault = unit_row(
-                    pumps, p, motors, m, control, tubes, supply, suction[p], pressure, oils, task, laws, iron_share,
-                    rows[count],
-                )  # fmt: skip
-                if fault == 0:
-                    count += 1
-                else:
-                    break
-    return keep_best_units(rows[:count])
-
-
-@njit(cache=True, error_model="numpy")
-def keep_best_units(rows: Floats) -> Floats:
-    """Drop every unit that another of the same control equals or betters: mass, flow, and power at every flow."""
-    order = np.argsort(rows[:, U_MASS], kind="mergesort")
-    kept = np.empty_like(rows)
-    count = 0
-    for control in (RELIEF, UNLOADING, SPEED):
-        start = count
-        for position in order:
-            row = rows[position]
-            if row[U_CONTROL] != control:
-                continue
-            beaten = False
-            for other in range(start, count):
-                a = kept[other]
-                if (
-                    a[U_QMAX] >= row[U_QMAX]
-                    and quadratic_below(a, row, U_BUS0, 0.0, row[U_QMAX])
-                    and quadratic_below(a, row, U_SHAFT0, 0.0, row[U_QMAX])
-                    and quadratic_below(a, row, U_COLD0, 0.0, row[U_QMAX])
-                    and unit_power(a, U_BUS0, a[U_QMAX]) <= unit_power(row, U_BUS0, row[U_QMAX])
-                    and unit_power(a, U_COLD0, a[U_QMAX]) <= unit_power(row, U_COLD0, row[U_QMAX])
-                ):
-                    beaten = True
-                    break
-            if not beaten:
-                kept[count] = row
-                count += 1
-    return kept[:count].copy()
 
 
 @njit(cache=True, error_model="numpy")

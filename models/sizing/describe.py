@@ -9,18 +9,21 @@ from __future__ import annotations
 import numpy as np
 
 from models.drive.battery import bus_current, run_time
-from models.hydraulics.accumulator import stored_energy
+from models.hydraulics.accumulator import gas_mass, nitrogen, nitrogen_density, stored_energy
 from models.hydraulics.cylinder import intensified_pressure
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import overall_efficiency
 from models.hydraulics.reservoir import heat_balance, tank_box
 from models.hydraulics.stiffness import velocity_disturbance
+from models.quantity import ATMOSPHERE
 from models.sizing.account import Account, leakage, line_tubes, reservoir_oil, torques
+from models.sizing.asked import least_force
 from models.sizing.catalogue import rule, seal_name
 from models.sizing.central import MAIN_JOINTS, RELIEF, U_BUS0, U_QMAX, U_SPEED, UNLOADING, unit_power
+from models.sizing.corner import BREAK_OUT
 from models.sizing.design import Centre, Corner, Design, Totals
 from models.sizing.parts import parts_list
-from models.sizing.search import RESERVOIR_VOLUMES
+from models.sizing.search import CHARGE_TEMPERATURE, RESERVOIR_VOLUMES
 from models.sizing.task import CONTROLS, relief_factor
 
 CONTROL_NAMES = {
@@ -31,15 +34,19 @@ CONTROL_NAMES = {
 
 
 def fastest_disturbance(state: Account, index: int) -> tuple[float, float]:
-    """(velocity-disturbance force, force wanted) of the duty where their ratio is greatest, N."""
+    """(velocity-disturbance force, force wanted) of the duty where their ratio is greatest, N.
+
+    A duty that wants no force of its own is set against the largest wanted on the axle.
+    """
     task, facts = state.tables.task, state.facts[index]
+    demand = task.demand.axles[index]
     bandwidth = float(task.catalogue.valves.bandwidth[state.choice.corners[index].valve])
-    static = task.demand.axles[index].static_force
+    wanted = [max(duty.force_peak - abs(demand.static_force), duty.force_rms) for duty in demand.duties]
     pairs = []
-    for duty in task.demand.axles[index].duties:
+    for duty, own in zip(demand.duties, wanted, strict=True):
         frequency = duty.ripple_frequency if duty.ripple_frequency > 0.0 else duty.frequency
         error = velocity_disturbance(facts.stiffness, duty.velocity_peak, frequency, bandwidth)
-        pairs.append((error, max(duty.force_peak - abs(static), duty.force_rms)))
+        pairs.append((error, own if own >= least_force(demand) else max(wanted)))
     return max(pairs, key=lambda pair: pair[0] / pair[1])
 
 
@@ -89,6 +96,7 @@ def describe_corner(state: Account, index: int) -> Corner:
     mean_abs = sum(d.share_of_time * d.velocity_mean_abs for d in demand.duties)
     through = bool(catalogue.cylinders.through[c])
     blocked = high if through else float(intensified_pressure(high, 0.0, facts.cap, facts.annulus))
+    break_out = BREAK_OUT if task.spec.measured.cylinder is not None else float(catalogue.cylinders.break_out[c])
     mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
     return Corner(
         cylinder=catalogue.labels["cylinder"][c],
@@ -118,7 +126,7 @@ def describe_corner(state: Account, index: int) -> Corner:
         highest_chamber_pressure=facts.highest_chamber,
         blocked_rod_side_pressure=blocked,
         seal_friction=facts.friction,
-        break_out_friction=facts.friction * float(catalogue.cylinders.break_out[c]),
+        break_out_friction=facts.friction * break_out,
         friction_over_force=facts.friction / axle.force_rms,
         oil_stiffness=facts.stiffness,
         natural_frequency=facts.frequency,
@@ -189,9 +197,7 @@ def describe_centre(state: Account) -> Centre:
         precharge=float(tables.precharge[s]) if has_store else 0.0,
         store_needed=plant.store_needed,
         store_delivers=gives * (tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0),
-        stored_energy=stored_energy(high, task.spec.oil_hot, volume * (1.0 - float(tables.held[s])))
-        if has_store
-        else 0.0,
+        stored_energy=_stored_energy(high, float(tables.precharge[s]), volume, task.spec.oil_hot) if has_store else 0.0,
         reservoir_volume=size,
         reservoir_oil=reservoir_oil(state),
         heat_to_oil=plant.heat,
@@ -200,6 +206,13 @@ def describe_centre(state: Account) -> Centre:
         oil_temperature=balance[1],
         filter_rated_flow=plant.filter_flow,
     )
+
+
+def _stored_energy(high: float, precharge: float, volume: float, hot: float) -> float:
+    """Work of the gas expanding from the highest rail pressure to the air, J; hot, when it fills most of the shell."""
+    gas = nitrogen()
+    mass = gas_mass(gas, precharge, CHARGE_TEMPERATURE, volume)
+    return stored_energy(high, hot, mass / nitrogen_density(gas, high + ATMOSPHERE, hot))
 
 
 def reservoir_balance(state: Account) -> tuple[float, float]:
@@ -217,7 +230,9 @@ def totals(state: Account) -> Totals:
     """The plant in a line."""
     task, plant = state.tables.task, state.plant
     bus = task.spec.bus
-    standby = unit_power(state.unit, U_BUS0, leakage(state)) + float(state.keys[0][5] + state.keys[1][5])
+    standby = unit_power(state.unit, U_BUS0, min(leakage(state), float(state.unit[U_QMAX]))) + float(
+        state.keys[0][5] + state.keys[1][5]
+    )
     peak = plant.current * bus.voltage
     return Totals(
         mass=plant.mass,

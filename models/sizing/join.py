@@ -1,276 +1,140 @@
-"""The search's second half: front half × rear half × central unit × accumulator at every supply setting.
+"""The search's last part: front half × rear half × central unit × accumulator × cooling at every supply setting.
 
 What is kept is the exact front of undominated plants over mass, mean electric power and peak current, from which the
-least under any objective that rises with these is read. A pair is passed over only when bounds on its best mass, power
-and current are already beaten by a plant in the front. `plant` is the one account of a whole plant's numbers.
+least under any objective that rises with these is read. Pressures are visited in turn; units are sifted by `bounds` for
+a pressure, a setting, each half and a pair before they are tried. Evaluates no physics itself.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from models.sizing.catalogue import Accumulators, Floats
-from models.sizing.central import (
-    RELIEF,
-    SPEED,
-    U_BUS0,
-    U_COLD0,
-    U_CONTROL,
-    U_MASS,
-    U_QMAX,
-    U_SHAFT0,
-    UNLOADING,
-    lightest_tube,
-    unit_power,
+from models.sizing.bounds import (
+    A_MASS,
+    A_VOLUME,
+    ASKED,
+    B_LEAK,
+    B_PEAK,
+    BELOW,
+    FRONT_COLUMNS,
+    S_DELIVERED,
+    S_HELD,
+    S_PRESSURE,
+    S_WINDOW,
+    SLACK,
+    ask,
+    bearing_stores,
+    bears,
+    beaten,
+    extremes,
+    insert,
+    promising,
 )
+from models.sizing.catalogue import Floats
+from models.sizing.central import INNER, U_CONTROL, U_QMAX, UNIT_COLUMNS, UNLOADING, UnitLaws
+from models.sizing.halves import KEYS
+from models.sizing.plant import PlantTask, fill_flows, plant_numbers, store_needed
 from models.sizing.task import Duties
+from models.sizing.unit_search import D_LEAST, D_MEAN, D_PEAK, D_USEFUL, UnitOptions, units_of_pressure
 
-DESIGN_COLUMNS = 5
-"""Columns of a plant in the front: setting, front half row, rear half row, unit row, accumulator row."""
+SEEN = 24
+"""Pairs of a setting remembered to pass over those one of them betters throughout."""
 
-
-class PlantTask(NamedTuple):
-    """Limits, margins and estimated masses of the whole plant; SI, unbounded limits 1e30."""
-
-    flow_margin: float
-    unloading_reserve: float
-    dwell: float
-    air_share: float
-    swelling: float  # expansion times temperature rise of the oil
-    oil_density: float
-    heat_capacity: float
-    temperature_rise: float  # oil limit over ambient, K
-    voltage: float
-    current_limit: float
-    mass_limit: float
-    standby_share: float
-    filter_flow_factor: float  # rated over actual flow, for cold oil
-    filter_mass: float
-    filter_power: float
-    reservoir_mass: float
-    reservoir_power: float
-    cooler_mass: float
-    cooler_power: float
-    fan_share: float  # fan watts per watt the cooler rejects
-    return_length: float
+DESIGN_COLUMNS = 6
+"""Columns of a design: setting, front half row, rear half row, unit row, accumulator row, cooled."""
 
 
-class Plant(NamedTuple):
-    """Numbers of one plant. Power W, flow m³/s, mass kg; `ok` False with `fault` naming what fails (0 none)."""
-
-    fault: int
-    mass: float
-    power: float
-    current: float
-    pump_mean: float
-    peak_flow: float
-    heat: float
-    cooler_heat: float
-    store_needed: float
-    reservoir: int
-    return_tube: int
-    filter_flow: float
-
-
-FAULTS = ("", "pump_flow", "accumulator", "return_line", "reservoir", "current", "mass")
-"""Names of `Plant.fault`."""
-
-
-@njit(cache=True, error_model="numpy")
-def burst_volume(out: float, back: float, frequency: float, mean: float, duration: float, pump: float) -> float:
-    """Largest cumulative excess of demand over pump flow, m³.
-
-    Demand is a half sine of peak `out` while extending and of peak `back` while retracting (m³/s) at `frequency`, of
-    mean `mean` during a burst of `duration`; `pump` is what the pump gives the corners. With no frequency it is steady.
-    The worst window holds one hump, or both with the lull between; a pump below the burst's mean adds its lack over
-    the duration. Source: derived.
-    """
-    drift = max(0.0, mean - pump) * duration
-    if frequency <= 0.0:
-        return drift
-    omega = 2.0 * math.pi * frequency
-    first = hump(out, pump) / omega
-    second = hump(back, pump) / omega
-    lull = 0.0
-    for peak in (out, back):
-        angle = math.asin(min(1.0, pump / peak)) if peak > 0.0 else 0.5 * math.pi
-        lull += (pump * angle - peak * (1.0 - math.cos(angle))) / omega
-    return drift + max(first, second, first + second - lull)
-
-
-@njit(cache=True, error_model="numpy")
-def hump(peak: float, pump: float) -> float:
-    """∫ of peak·sin θ − pump over the part of a half sine above the pump flow, in m³/s·rad."""
-    if peak <= pump:
-        return 0.0
-    angle = math.asin(max(pump, 0.0) / peak)
-    return 2.0 * peak * math.cos(angle) - pump * (math.pi - 2.0 * angle)
-
-
-@njit(cache=True, error_model="numpy")
-def duty_flows(duties: Duties, d: int, front: Floats, rear: Floats) -> tuple[float, float, float, float]:
-    """Supply flows of duty `d` for two halves' keys: peak while the in-step corners extend, peak while they retract,
-    mean, and mean during the burst, m³/s, leakage not counted. A corner takes its cap area times v extending and its
-    annulus times v retracting, whatever the load does."""
-    out, back, mean, burst = 0.0, 0.0, 0.0, 0.0
-    step = duties.in_step[d]
-    for axle in range(2):
-        key = front if axle == 0 else rear
-        cap, annulus, n = key[1], key[2], duties.corners[axle]
-        speed = n * duties.velocity_peak[d, axle]
-        out += speed * (step * cap + (1.0 - step) * annulus)
-        back += speed * (step * annulus + (1.0 - step) * cap)
-        mean += n * duties.velocity_mean[d, axle] * 0.5 * (cap + annulus)
-        if duties.burst[d] > 0.0:
-            burst += n * (cap * duties.path_out[d, axle] + annulus * duties.path_in[d, axle]) / duties.burst[d]
-    return out, back, mean, burst if duties.burst[d] > 0.0 else mean
-
-
-@njit(cache=True, error_model="numpy")
-def plant(
+@njit(**INNER)
+def try_stores(
     front: Floats,
     rear: Floats,
     unit: Floats,
-    store_mass: float,
-    store_volume: float,
-    delivered: float,
-    held: float,
-    duties: Duties,
+    stores: Floats,
+    setting: Floats,
     flows: Floats,
+    peak: float,
     task: PlantTask,
     return_capacity: Floats,
     return_mass: Floats,
     reservoirs: Floats,
     conductance: Floats,
-) -> Plant:
-    """All numbers of one plant.
+    best: Floats,
+    count: int,
+    designs: Floats,
+    hints: Floats,
+    row: Floats,
+    tally: Floats,
+) -> int:
+    """Put every plant of one pair and unit that belongs there into the front `best`; returns its new count.
 
-    front, rear: keys of the halves; store_*: accumulator (volume 0: none); delivered, held: per volume at this setting;
-    flows: [duty, (out, back, mean, burst)] of this pair; return_capacity, return_mass: by tube; reservoirs (m³) with
-    their conductance to the air at the oil limit (W/K), rising.
+    stores: by mass; designs: [number, DESIGN_COLUMNS] of every plant that was ever in the front; row: setting, halves
+    and unit; tally: plants evaluated, feasible, and noted in `designs`.
     """
-    leak = front[4] + rear[4]
-    usable = unit[U_QMAX] / task.flow_margin - leak
-    peak, mean_flow, needed = 0.0, 0.0, 0.0
-    bus = task.standby_share * unit_power(unit, U_BUS0, leak)
-    shaft = task.standby_share * unit_power(unit, U_SHAFT0, leak)
-    absorbed = 0.0
+    usable = unit[U_QMAX] / task.flow_margin - front[4] - rear[4]
+    gives = setting[S_DELIVERED] * (task.unloading_reserve if unit[U_CONTROL] == UNLOADING else 1.0)
+    smallest, needed = math.inf, -1.0
+    for a in range(stores.shape[0]):
+        volume = stores[a, A_VOLUME]
+        if volume >= smallest:  # a lighter and smaller one already serves, with less oil
+            continue
+        if volume <= 0.0:
+            if setting[S_WINDOW] != 0.0 or unit[U_CONTROL] == UNLOADING or peak > usable * SLACK:
+                continue
+        else:
+            if not bears(setting, stores[a]):
+                continue
+            if needed < 0.0:
+                needed = store_needed(flows, usable)
+            if needed > gives * volume * SLACK:
+                continue
+        for cooled in range(2):
+            tally[0] += 1
+            state = plant_numbers(
+                front, rear, unit, stores[a, A_MASS], volume, setting[S_DELIVERED], setting[S_HELD], flows, task,
+                return_capacity, return_mass, reservoirs, conductance, cooled == 1,
+            )  # fmt: skip
+            if 0 < state.fault < 3:
+                break
+            smallest = volume
+            if state.fault == 0:
+                tally[1] += 1
+                if not beaten(best, count, state.mass, state.power, state.current, hints, row[3]):
+                    number = int(tally[2])
+                    tally[2] += 1
+                    for k in range(4):
+                        designs[number, k] = row[k]
+                    designs[number, 4], designs[number, 5] = a, cooled
+                    count = insert(best, count, state.mass, state.power, state.current, number)
+            if state.heat <= 0.0:
+                break
+    return count
+
+
+@njit(**INNER)
+def pair_numbers(front: Floats, rear: Floats, flows: Floats, numbers: Floats) -> None:
+    """Fill `numbers` with all through which a pair of halves meets a plant, each the worse the greater."""
+    for i, k in enumerate((0, 3, 4, 5, 6, 7)):
+        numbers[i] = front[k] + rear[k]
     for d in range(flows.shape[0]):
-        peak = max(peak, flows[d, 0], flows[d, 1])
-        mean_flow = max(mean_flow, flows[d, 2])
-        if store_volume > 0.0:
-            needed = max(
-                needed,
-                burst_volume(flows[d, 0], flows[d, 1], duties.ripple[d], flows[d, 3], duties.burst[d], usable),
-            )
-        share = duties.share[d]
-        bus += share * unit_power(unit, U_BUS0, min(flows[d, 2] + leak, unit[U_QMAX]))
-        shaft += share * unit_power(unit, U_SHAFT0, min(flows[d, 2] + leak, unit[U_QMAX]))
-        absorbed += share * duties.absorbed[d]
-    control = unit[U_CONTROL]
-    store_oil = held * store_volume
-    usable_store = delivered * store_volume * (task.unloading_reserve if control == UNLOADING else 1.0)
-    fault = 0
-    if (mean_flow if store_volume > 0.0 else peak) > usable * (1.0 + 1e-12):
-        fault = 1
-    elif needed > usable_store * (1.0 + 1e-12) or (control == UNLOADING and store_volume <= 0.0):
-        fault = 2
-    pump_mean = unit[U_QMAX] if control == RELIEF else mean_flow + leak
-    heat = max(0.0, shaft + absorbed)
-    difference = front[3] + rear[3] + store_oil
-    elsewhere = front[7] + rear[7]
-    lowest = pump_mean * task.dwell
-    oil = lowest + difference + task.swelling * (lowest + difference + elsewhere)
-    size = int(np.searchsorted(reservoirs, oil * (1.0 + task.air_share)))
-    if size >= reservoirs.size:
-        size = reservoirs.size - 1
-        fault = fault if fault != 0 else 4
-    cooler = max(0.0, heat - conductance[size] * task.temperature_rise)
-    return_flow = max(peak, pump_mean)
-    tube = lightest_tube(return_capacity, return_flow)
-    if tube < 0:
-        tube = return_capacity.size - 1
-        fault = fault if fault != 0 else 3
-    filter_flow = return_flow * task.filter_flow_factor
-    mass = (
-        front[0]
-        + rear[0]
-        + unit[U_MASS]
-        + store_mass
-        + store_oil * task.oil_density
-        + return_mass[tube]
-        + task.filter_mass * (filter_flow * 6e4) ** task.filter_power
-        + task.reservoir_mass * (reservoirs[size] * 1e3) ** task.reservoir_power
-        + oil * task.oil_density
-    )
-    if cooler > 0.0:
-        mass += task.cooler_mass * (cooler * 1e-3) ** task.cooler_power
-    power = bus + front[5] + rear[5] + task.fan_share * cooler
-    if control == SPEED and store_volume <= 0.0:
-        at = min(peak + leak, unit[U_QMAX])
-    else:
-        at = unit[U_QMAX]
-    top = max(unit_power(unit, U_BUS0, at), unit_power(unit, U_COLD0, at)) + front[6] + rear[6]
-    top += task.fan_share * cooler
-    current = top / task.voltage
-    if fault == 0 and current > task.current_limit * (1.0 + 1e-12):
-        fault = 5
-    if fault == 0 and mass > task.mass_limit * (1.0 + 1e-12):
-        fault = 6
-    return Plant(fault, mass, power, current, pump_mean, peak, heat, cooler, needed, size, tube, filter_flow)
+        for k in range(4):
+            numbers[6 + 4 * d + k] = flows[d, k]
 
 
-@njit(cache=True, error_model="numpy")
-def beaten(front: Floats, count: int, mass: float, power: float, current: float) -> bool:
-    """Whether a plant of the front is at least as good in all three."""
-    for i in range(count):
-        if front[i, 0] <= mass and front[i, 1] <= power and front[i, 2] <= current:
-            if i > 0:
-                for k in range(3):
-                    front[i, k], front[i - 1, k] = front[i - 1, k], front[i, k]
-                for k in range(3, front.shape[1]):
-                    front[i, k], front[i - 1, k] = front[i - 1, k], front[i, k]
+@njit(**INNER)
+def seen_better(seen: Floats, length: int, numbers: Floats) -> bool:
+    """Whether one of the first `length` pairs in `seen` is at least as good in every number."""
+    for i in range(length):
+        good = True
+        for k in range(numbers.size):
+            if seen[i, k] > numbers[k]:
+                good = False
+                break
+        if good:
             return True
     return False
-
-
-@njit(cache=True, error_model="numpy")
-def insert(front: Floats, count: int, row: Floats) -> int:
-    """Put `row` into the front and take out what it beats; returns the new count."""
-    kept = 0
-    for i in range(count):
-        if not (row[0] <= front[i, 0] and row[1] <= front[i, 1] and row[2] <= front[i, 2]):
-            if kept != i:
-                front[kept] = front[i]
-            kept += 1
-    front[kept] = row
-    return kept + 1
-
-
-@njit(cache=True, error_model="numpy")
-def pair_base(
-    front: Floats, rear: Floats, peak: float, mean: float, task: PlantTask, capacity: Floats, return_mass: Floats
-) -> float:
-    """Lower bound on the mass of any plant around a pair of halves, without unit, store and cooler, kg."""
-    lowest = mean * task.dwell
-    difference = front[3] + rear[3]
-    oil = lowest + difference + task.swelling * (lowest + difference + front[7] + rear[7])
-    flow = max(peak, mean)
-    tube = lightest_tube(capacity, flow)
-    if tube < 0:
-        return math.inf
-    return (
-        front[0]
-        + rear[0]
-        + return_mass[tube]
-        + task.filter_mass * (flow * task.filter_flow_factor * 6e4) ** task.filter_power
-        + task.reservoir_mass * (oil * (1.0 + task.air_share) * 1e3) ** task.reservoir_power
-        + oil * task.oil_density
-    ) * (1.0 - 1e-12)
 
 
 @njit(cache=True, error_model="numpy")
@@ -279,16 +143,12 @@ def join(
     front_first: Floats,
     rear_keys: Floats,
     rear_first: Floats,
-    units: Floats,
-    unit_first: Floats,
-    setting_order: Floats,
-    setting_pressure: Floats,
-    setting_window: Floats,
-    setting_high: Floats,
-    accumulators: Accumulators,
-    delivered: Floats,
-    held: Floats,
-    precharge: Floats,
+    options: UnitOptions,
+    laws: UnitLaws,
+    pressure_order: Floats,
+    settings: Floats,
+    stores: Floats,
+    by_volume: Floats,
     duties: Duties,
     task: PlantTask,
     return_capacity: Floats,
@@ -296,103 +156,160 @@ def join(
     reservoirs: Floats,
     conductance: Floats,
     capacity: int,
-) -> tuple[Floats, int, int, int]:
-    """The exact front: (rows, count, plants evaluated, plants feasible).
+    unit_capacity: int,
+) -> tuple[Floats, Floats, int, Floats, Floats, Floats]:
+    """The exact front: (plants, designs, count, (evaluated, feasible), units, first and end unit of each pressure).
 
-    Row: mass, power, current, then DESIGN_COLUMNS. units of pressure p: unit_first[p] to unit_first[p+1]; delivered,
-    held, precharge by setting; return_capacity, return_mass: [setting, tube]; accumulators sorted by mass. Only the
-    narrowest window may go without a store, for there the ripple of a supply without one is assumed. -1 count:
-    `capacity` was too small.
+    A plant is (mass, power, current, its row in designs). settings: [setting, S_*]; return_capacity: [setting, tube];
+    stores: [accumulator, A_*], by mass, by_volume: their numbers by volume. Only the narrowest window may go without a
+    store, for there the ripple of a supply without one is assumed. Count -1: `capacity` or `unit_capacity` too small.
     """
-    best = np.empty((capacity, 3 + DESIGN_COLUMNS))
-    count, evaluated, feasible = 0, 0, 0
-    flows = np.empty((duties.share.size, 4))
-    row = np.empty(3 + DESIGN_COLUMNS)
-    for s in setting_order:
-        p = int(setting_pressure[s])
-        u0, u1 = int(unit_first[p]), int(unit_first[p + 1])
-        if u0 == u1:
+    best, designs, count = (
+        np.zeros((capacity, FRONT_COLUMNS)),
+        np.empty((capacity, DESIGN_COLUMNS), np.int64),
+        int(np.int64(0)),
+    )
+    tally, row, drawn = np.zeros(3), np.zeros(4, np.int64), np.empty(4)
+    units, end = np.empty((unit_capacity, UNIT_COLUMNS)), np.int64(0)
+    unit_first = np.zeros((options.pressures.size, 2), np.int64)
+    flows, asked = np.empty((duties.share.size, 8)), np.empty(ASKED)
+    least, most = np.empty((2, KEYS)), np.empty((2, KEYS))
+    bearing, widest = np.empty((stores.shape[0], 2)), np.empty(return_mass.size)
+    any_store = np.array([[math.inf, 0.0]])
+    seen, numbers = np.empty((SEEN, 6 + 4 * flows.shape[0])), np.empty(6 + 4 * flows.shape[0])
+    every = np.arange(unit_capacity)
+    here, of_front, of_pair = np.empty_like(every), np.empty_like(every), np.empty_like(every)
+    hints, rears = np.zeros(unit_capacity, np.int64), 0
+    for s in range(settings.shape[0]):
+        rears = max(rears, rear_first[s + 1] - rear_first[s])
+    for p in pressure_order:
+        optional = gather(
+            p, front_keys, front_first, rear_keys, rear_first, settings, return_capacity, least, most, widest
+        )
+        unit_first[p, 0], unit_first[p, 1] = end, end
+        if optional < 0.0:
             continue
-        lightest = math.inf
-        for u in range(u0, u1):
-            lightest = min(lightest, units[u, U_MASS])
-        for f in range(int(front_first[s]), int(front_first[s + 1])):
-            for r in range(int(rear_first[s]), int(rear_first[s + 1])):
-                front, rear = front_keys[f], rear_keys[r]
-                leak = front[4] + rear[4]
-                valves = front[5] + rear[5]
-                ideal, peak, mean = 0.0, 0.0, 0.0
-                for d in range(duties.share.size):
-                    flows[d, 0], flows[d, 1], flows[d, 2], flows[d, 3] = duty_flows(duties, d, front, rear)
-                    ideal += duties.share[d] * (flows[d, 2] + leak)
-                    peak, mean = max(peak, flows[d, 0], flows[d, 1]), max(mean, flows[d, 2])
-                ideal = setting_high[s] * (ideal + task.standby_share * leak) + valves
-                surges = (front[6] + rear[6]) / task.voltage
-                base = pair_base(front, rear, peak, mean + leak, task, return_capacity[s], return_mass)
-                if beaten(best, count, base + lightest, ideal, surges):
-                    continue
-                for u in range(u0, u1):
-                    unit = units[u]
-                    usable = unit[U_QMAX] / task.flow_margin - leak
-                    if mean > usable * (1.0 + 1e-12):
+        peak, mean = fill_flows(duties, most[0], most[1], flows)
+        leak = most[0, 4] + most[1, 4]
+        drawn[D_MEAN], drawn[D_USEFUL] = (mean + leak) * SLACK, (max(peak, mean) + leak) * task.flow_margin * SLACK
+        ask(least[0], least[1], optional, 1.0, duties, task, widest, return_mass, flows, asked)
+        drawn[D_LEAST], drawn[D_PEAK] = asked[B_LEAK] * BELOW, (asked[B_PEAK] + asked[B_LEAK]) * BELOW
+        end = units_of_pressure(
+            p, options, laws, drawn, flows, asked, any_store, task, reservoirs, conductance, best, count, units, end,
+        )  # fmt: skip
+        if end < 0:
+            return best, designs, -1, tally, units, unit_first
+        unit_first[p, 1] = end
+        u0 = unit_first[p, 0]
+        open_rear = np.zeros((rears, end - u0), np.bool_)
+        for s in range(settings.shape[0]):
+            f0, f1, r0, r1 = front_first[s], front_first[s + 1], rear_first[s], rear_first[s + 1]
+            if settings[s, S_PRESSURE] != p or f0 == f1 or r0 == r1:
+                continue
+            setting, capacities = settings[s], return_capacity[s]
+            optional, gives = 1.0 if setting[S_WINDOW] == 0.0 else 0.0, setting[S_DELIVERED]
+            bear = bearing[: bearing_stores(setting, stores, by_volume, task.oil_density, bearing)]
+            extremes(front_keys, f0, f1, least[0], most[0])
+            extremes(rear_keys, r0, r1, least[1], most[1])
+            ask(least[0], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
+            opened = promising(
+                units, every[u0:], end - u0, flows, asked, bear, task, reservoirs, conductance, best, count, hints, here
+            )
+            pairs_seen = np.int64(0)
+            for r in range(r0, r1 if opened > 0 else r0):
+                ask(least[0], rear_keys[r], optional, gives, duties, task, capacities, return_mass, flows, asked)
+                length = promising(
+                    units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_pair
+                )
+                for k in range(end - u0):
+                    open_rear[r - r0, k] = False
+                for k in range(length):
+                    open_rear[r - r0, of_pair[k] - u0] = True
+            for f in range(f0, f1 if opened > 0 else f0):
+                ask(front_keys[f], least[1], optional, gives, duties, task, capacities, return_mass, flows, asked)
+                with_front = promising(
+                    units, here, opened, flows, asked, bear, task, reservoirs, conductance, best, count, hints, of_front
+                )
+                for r in range(r0, r1):
+                    length = np.int64(0)
+                    for k in range(with_front):
+                        if open_rear[r - r0, of_front[k] - u0]:
+                            of_pair[length] = of_front[k]
+                            length += 1
+                    if length == 0:
                         continue
-                    bus = valves + task.standby_share * unit_power(unit, U_BUS0, leak)
-                    for d in range(duties.share.size):
-                        bus += duties.share[d] * unit_power(unit, U_BUS0, flows[d, 2] + leak)
-                    bus *= 1.0 - 1e-12
-                    control = unit[U_CONTROL]
-                    at = unit[U_QMAX]
-                    if control == SPEED:
-                        at = min(at, peak + leak)
-                    top = max(unit_power(unit, U_BUS0, at), unit_power(unit, U_COLD0, at)) / task.voltage + surges
-                    top *= 1.0 - 1e-12
-                    if beaten(best, count, base + unit[U_MASS], bus, top):
+                    front, rear = front_keys[f], rear_keys[r]
+                    ask(front, rear, optional, gives, duties, task, capacities, return_mass, flows, asked)
+                    pair_numbers(front, rear, flows, numbers)
+                    if seen_better(seen, min(pairs_seen, SEEN), numbers):
                         continue
-                    needed, smallest = -1.0, math.inf
-                    for a in range(accumulators.volume.size):
-                        volume = accumulators.volume[a]
-                        if volume <= 0.0:
-                            if setting_window[s] != 0 or control == UNLOADING or peak > usable * (1.0 + 1e-12):
-                                continue
-                        else:
-                            if (
-                                volume >= smallest
-                                or accumulators.max_pressure[a] < setting_high[s]
-                                or accumulators.max_ratio[a] < (setting_high[s] + 1e5) / (precharge[s] + 1e5)
-                                or delivered[s] <= 0.0
-                            ):
-                                continue
-                            if needed < 0.0:
-                                needed = 0.0
-                                for d in range(duties.share.size):
-                                    needed = max(
-                                        needed,
-                                        burst_volume(
-                                            flows[d, 0],
-                                            flows[d, 1],
-                                            duties.ripple[d],
-                                            flows[d, 3],
-                                            duties.burst[d],
-                                            usable,
-                                        ),
-                                    )
-                            gives = delivered[s] * volume * (task.unloading_reserve if control == UNLOADING else 1.0)
-                            if needed > gives * (1.0 + 1e-12):
-                                continue
-                            smallest = volume
-                        evaluated += 1
-                        state = plant(
-                            front, rear, unit, accumulators.mass[a], volume, delivered[s], held[s], duties, flows, task,
-                            return_capacity[s], return_mass, reservoirs, conductance,
+                    for k in range(numbers.size):
+                        seen[pairs_seen % SEEN, k] = numbers[k]
+                    pairs_seen += 1
+                    length = promising(
+                        units,
+                        of_pair,
+                        length,
+                        flows,
+                        asked,
+                        bear,
+                        task,
+                        reservoirs,
+                        conductance,
+                        best,
+                        count,
+                        hints,
+                        of_pair,
+                    )
+                    row[0], row[1], row[2] = s, f, r
+                    for k in range(length):
+                        if tally[2] + 2 * stores.shape[0] > capacity:
+                            return best, designs, -1, tally, units, unit_first
+                        row[3] = of_pair[k]
+                        count = try_stores(
+                            front, rear, units[of_pair[k]], stores, setting, flows, asked[B_PEAK], task, capacities,
+                            return_mass, reservoirs, conductance, best, count, designs, hints, row, tally,
                         )  # fmt: skip
-                        if state.fault != 0:
-                            continue
-                        feasible += 1
-                        if beaten(best, count, state.mass, state.power, state.current):
-                            continue
-                        if count == capacity:
-                            return best, -1, evaluated, feasible
-                        row[0], row[1], row[2] = state.mass, state.power, state.current
-                        row[3], row[4], row[5], row[6], row[7] = s, f, r, u, a
-                        count = insert(best, count, row)
-    return best[:count].copy(), count, evaluated, feasible
+    return best, designs, count, tally, units, unit_first
+
+
+@njit(**INNER)
+def gather(
+    pressure: int,
+    front_keys: Floats,
+    front_first: Floats,
+    rear_keys: Floats,
+    rear_first: Floats,
+    settings: Floats,
+    return_capacity: Floats,
+    least: Floats,
+    most: Floats,
+    widest: Floats,
+) -> float:
+    """Extremes of every key and of the tubes' capacity over the settings of one pressure that have a pair of halves.
+
+    Returns 1 when one of them may go without a store, 0 when none may, -1 when none has a pair.
+    """
+    optional = -1.0
+    low, high = np.empty(KEYS), np.empty(KEYS)
+    for i in range(widest.size):
+        widest[i] = 0.0
+    for side in range(2):
+        for k in range(KEYS):
+            least[side, k], most[side, k] = math.inf, -math.inf
+    for s in range(settings.shape[0]):
+        if settings[s, S_PRESSURE] != pressure or front_first[s] == front_first[s + 1]:
+            continue
+        if rear_first[s] == rear_first[s + 1]:
+            continue
+        for side in range(2):
+            if side == 0:
+                extremes(front_keys, front_first[s], front_first[s + 1], low, high)
+            else:
+                extremes(rear_keys, rear_first[s], rear_first[s + 1], low, high)
+            for k in range(KEYS):
+                least[side, k], most[side, k] = min(least[side, k], low[k]), max(most[side, k], high[k])
+        for i in range(widest.size):
+            widest[i] = max(widest[i], return_capacity[s, i])
+        optional = max(optional, 1.0 if settings[s, S_WINDOW] == 0.0 else 0.0)
+    return optional

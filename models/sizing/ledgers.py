@@ -22,7 +22,6 @@ from models.sizing.central import (
     UNLOADING,
 )
 from models.sizing.corner import spool_point
-from models.sizing.describe import reservoir_balance
 from models.sizing.design import Ledger, Term
 from models.sizing.halves import friction_of
 from models.sizing.parts import parts_list
@@ -179,7 +178,7 @@ def pump_account(state: Account) -> dict[str, float]:
         else:
             total["hydraulic"] += share * flow * head
             total["delivered"] += share * flow
-            total["spill"] += share * (flow - wanted)
+            total["spill"] += share * max(0.0, flow - wanted)
 
     greatest = float(state.unit[U_QMAX])
     for share, wanted in state_flows(state):
@@ -235,8 +234,7 @@ def heat_ledger(state: Account) -> Ledger:
     absorbed = float(np.dot(task.duties.share, task.duties.absorbed))
     fan = state.tables.plant.fan_share * plant.cooler_heat
     coils = float(state.keys[0][5] + state.keys[1][5])
-    reservoir_at_limit, _ = reservoir_balance(state)
-    by_reservoir = reservoir_at_limit if plant.cooler_heat > 0.0 else plant.heat
+    by_reservoir = plant.heat - plant.cooler_heat
     terms = [
         ("reservoir to the air", by_reservoir),
         ("cooler to the air", plant.cooler_heat),
@@ -246,7 +244,7 @@ def heat_ledger(state: Account) -> Ledger:
         ("cooler fan", fan),
     ]
     net = pump["shaft"] + absorbed - plant.heat
-    if abs(net) > 0.0:
+    if abs(net) > 1e-9 * plant.power:
         terms.append(("work on the wheel, not heat", net))
     total = plant.power + absorbed
     return ledger("heat", "W", total, terms, "electric power plus what the actuators absorb from the road, mean")

@@ -22,7 +22,7 @@ from models.sizing.catalogue import rule
 from models.sizing.central import RELIEF, U_QMAX, UNLOADING, line_mass
 from models.sizing.design import Part
 from models.sizing.search import RESERVOIR_VOLUMES, unit_laws
-from models.sizing.sizes import Origin
+from models.sizing.sizes import USER, Origin
 from models.sizing.task import relief_factor
 
 _ESTIMATE = Origin("estimate", "estimated")
@@ -77,8 +77,8 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
     flow = float(catalogue.valves.rated_flow[choice.valve]) / L_MIN
     origins = catalogue.origins
     measured = task.spec.measured
-    cylinder_origin = origins["cylinder"][choice.cylinder]
-    valve_origin = Origin("user", "user") if measured.valve is not None else origins["valve"][choice.valve]
+    cylinder_origin = USER if measured.cylinder is not None else origins["cylinder"][choice.cylinder]
+    valve_origin = USER if measured.valve is not None else origins["valve"][choice.valve]
     bore = float(catalogue.cylinders.bore[choice.cylinder]) * 1e3
     line_loss = float(catalogue.lines.rating[choice.line]) / BAR
     limit = relief_factor() * float(task.settings.high[state.choice.setting]) / BAR
@@ -181,7 +181,7 @@ def _central_parts(state: Account) -> list[Part]:
     pump_origin = catalogue.origins["pump"][choice.pump]
     motor_origin = catalogue.origins["motor"][choice.motor]
     if task.spec.measured.pump is not None:
-        pump_origin = motor_origin = Origin("user", "user")
+        pump_origin = motor_origin = USER
     tube_origin = catalogue.origins["tube"]
     rows = [
         _row(

@@ -11,6 +11,7 @@ import numpy as np
 
 from models.sizing.account import Account, Choice, CornerChoice, account
 from models.sizing.design import Refused
+from models.sizing.task import relief_factor
 
 
 def _smaller(values: np.ndarray, row: int, same: np.ndarray) -> int | None:
@@ -27,8 +28,10 @@ def _swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
     for index, axle in enumerate(task.demand.axles):
         corner = choice.corners[index]
         cylinders, c = catalogue.cylinders, corner.cylinder
-        alike = (cylinders.through == cylinders.through[c]) & (
-            (cylinders.clearance > 0.0) == (cylinders.clearance[c] > 0.0)
+        alike = (
+            (cylinders.through == cylinders.through[c])
+            & (cylinders.clearance == cylinders.clearance[c])
+            & (cylinders.break_out == cylinders.break_out[c])
         )
         share = cylinders.rod / cylinders.bore
         bore_pool = np.flatnonzero(alike & (cylinders.bore < cylinders.bore[c] * (1 - 1e-9)))
@@ -57,7 +60,10 @@ def _swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
                 ("valve", labels["valve"][v], labels["valve"][valve], dataclasses.replace(corner, valve=valve))
             )
         lines, n = catalogue.lines, corner.line
-        line = _smaller(lines.bore, n, lines.rating >= 0.6 * lines.rating[n])
+        strong = lines.rating >= relief_factor() * float(task.settings.high[choice.setting])
+        line = _smaller(lines.bore, n, strong)
+        if line is None:
+            line = _smaller(lines.bore, n, lines.rating >= 0.6 * lines.rating[n])
         if line is not None:
             swaps.append(("line", labels["line"][n], labels["line"][line], dataclasses.replace(corner, line=line)))
         for part, old, new, changed in swaps:

@@ -6,6 +6,7 @@ under the user's objective. Counts what was covered. Evaluates no physics itself
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass
 from typing import Literal
@@ -23,19 +24,23 @@ from models.quantity import UNITS, ZERO_CELSIUS
 from models.sizing.catalogue import Floats, mass_law, rule
 from models.sizing.central import (
     MAIN_JOINTS,
+    U_MOTOR,
     UNIT_COLUMNS,
     UnitLaws,
     UnitTask,
-    build_units,
-    line_mass,
+    line_masses,
+    rows_of,
     store_table,
     suction_table,
     tube_capacity,
 )
 from models.sizing.corner import MassLaws
-from models.sizing.halves import MeasuredCorner, enumerate_halves, line_drop_table
-from models.sizing.join import PlantTask, join
-from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, Task, relief_factor, unloading_reserve
+from models.sizing.half_search import cylinder_facts, enumerate_halves, line_facts, valve_facts
+from models.sizing.halves import KEYS, MeasuredCorner, axle_numbers, line_drops, points_of
+from models.sizing.join import join
+from models.sizing.plant import PlantTask
+from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, AxleTask, Task, relief_factor, unloading_reserve
+from models.sizing.unit_search import UnitOptions
 
 Objective = Literal["mass", "power", "balanced"]
 
@@ -45,8 +50,9 @@ CHARGE_TEMPERATURE = ZERO_CELSIUS + 20.0
 FAN_SHARE = 0.03
 """Fan power per heat rejected by an air-blast cooler. Source: [estimate]."""
 
-HALF_CAPACITY = 400_000
+HALF_CAPACITY = 20_000
 FRONT_CAPACITY = 20_000
+UNIT_CAPACITY = 20_000
 
 RESERVOIR_VOLUMES = np.array(
     [m * 10.0**e for e in range(-5, 0) for m in (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)]
@@ -79,6 +85,7 @@ class Tables:
     halves_evaluated: int
     halves_feasible: int
     nearest: tuple[Floats, ...]
+    settings: Floats  # as `join` reads them
 
 
 @dataclass(frozen=True)
@@ -177,48 +184,72 @@ def reservoir_conductances(task: Task, rise: float) -> Floats:
 
 def build_tables(task: Task) -> Tables:
     """Everything that can be computed before the join."""
-    catalogue, settings = task.catalogue, task.settings
-    laws, measured, relief = corner_laws(), measured_corner(task), relief_factor()
+    catalogue, relief = task.catalogue, relief_factor()
+    laws, measured = corner_laws(), measured_corner(task)
     gains, transitions = valve_edges(task)
-    drops, choices, keys, first, nearest = [], [], [], [], []
-    evaluated = feasible = 0
-    for axle in task.axles:
-        table = line_drop_table(axle, catalogue.cylinders, catalogue.lines, task.oils)
-        capacity = HALF_CAPACITY
-        while True:
-            found = enumerate_halves(
-                axle, catalogue.cylinders, catalogue.lines, catalogue.valves, gains, transitions, task.oils, settings,
-                table, task.factors, laws, measured, np.array(task.spools), task.checks[0], task.checks[1], relief,
-                capacity,
-            )  # fmt: skip
-            if found[3] >= 0:
-                break
-            capacity *= 4
-        drops.append(table)
-        choices.append(found[0])
-        keys.append(found[1])
-        first.append(found[2])
-        nearest.append(found[5])
-        evaluated += found[3]
-        feasible += found[4]
-    plant = plant_task(task)
-    units, unit_first = _units(task, relief)
+    halves = [_halves(task, axle, laws, measured, gains, transitions) for axle in task.axles]
     delivered, held, precharge = _stores(task, relief)
-    return_capacity = _return_capacities(task)
-    laws_unit = unit_laws()
-    return_mass = np.array(
-        [
-            line_mass(
-                catalogue.tubes, i, plant.return_length, plant.oil_density, laws_unit.joint, laws_unit.joint_power
-            )
-            for i in range(catalogue.tubes.bore.size)
-        ]
+    plant = plant_task(task)
+    settings = np.ascontiguousarray(
+        np.column_stack((task.settings.pressure, task.settings.window, task.settings.high, delivered, held, precharge))
     )
+    return_mass = line_masses(catalogue.tubes, plant.return_length, plant.oil_density, unit_laws())
     return Tables(
-        task, laws, measured, gains, transitions, tuple(drops), tuple(choices), tuple(keys), tuple(first), units,
-        unit_first, delivered, held, precharge, plant, return_capacity, return_mass,
-        reservoir_conductances(task, plant.temperature_rise), evaluated, feasible, tuple(nearest),
+        task, laws, measured, gains, transitions, tuple(h.drops for h in halves), tuple(h.choices for h in halves),
+        tuple(h.keys for h in halves), tuple(h.first for h in halves), np.empty((0, UNIT_COLUMNS)),
+        np.zeros((catalogue.pressures.size, 2), np.int64), delivered, held, precharge,
+        plant, _return_capacities(task), return_mass, reservoir_conductances(task, plant.temperature_rise),
+        sum(h.evaluated for h in halves), sum(h.feasible for h in halves), tuple(h.nearest for h in halves), settings,
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Halves:
+    drops: Floats
+    choices: NDArray[np.int64]
+    keys: Floats
+    first: NDArray[np.int64]
+    evaluated: int
+    feasible: int
+    nearest: Floats
+
+
+def _halves(
+    task: Task, axle: AxleTask, laws: MassLaws, measured: MeasuredCorner, gains: Floats, transitions: Floats
+) -> _Halves:
+    catalogue, settings, relief = task.catalogue, task.settings, relief_factor()
+    cylinders, lines, valves = rows_of(catalogue.cylinders), rows_of(catalogue.lines), rows_of(catalogue.valves)
+    numbers, points = axle_numbers(axle), points_of(axle)
+    drops = line_drops(numbers, axle.speeds, cylinders, lines, task.oils)
+    facts = cylinder_facts(
+        numbers, float(axle.speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
+    )
+    table = np.column_stack(
+        (settings.pressure, settings.high, settings.supply_low, settings.back, settings.makeup, settings.modulus)
+    )
+    capacity = HALF_CAPACITY
+    while True:
+        choices, keys, first, tally, nearest = enumerate_halves(
+            numbers, points, axle.speeds, cylinders, lines, valves, gains, transitions, table, facts,
+            line_facts(numbers, lines, float(task.oils.density[0]), laws),
+            valve_facts(valves, catalogue.pressures, laws), drops, task.factors, laws, np.array(task.spools),
+            task.checks[0], task.checks[1], relief, capacity,
+        )  # fmt: skip
+        if first[-1] >= 0:
+            break
+        capacity *= 4
+    kept = int(first[-1])
+    return _Halves(drops, choices[:kept].copy(), keys[:kept].copy(), first, int(tally[0]), int(tally[1]), nearest)
+
+
+def _sides(
+    task: Task, keys: tuple[Floats, ...], first: tuple[NDArray[np.int64], ...]
+) -> tuple[tuple[Floats, NDArray[np.int64]], tuple[Floats, NDArray[np.int64]]]:
+    """Keys and first rows of front and rear; an axle without actuators has one half of nothing at each setting."""
+    count = task.settings.high.size
+    nothing = (np.zeros((count, KEYS)), np.arange(count + 1))
+    found = {axle.position: (keys[i], first[i]) for i, axle in enumerate(task.demand.axles)}
+    return found.get("front", nothing), found.get("rear", nothing)
 
 
 def unit_task(task: Task) -> UnitTask:
@@ -233,24 +264,37 @@ def unit_task(task: Task) -> UnitTask:
     )
 
 
-def _units(task: Task, relief: float) -> tuple[Floats, NDArray[np.int64]]:
+def unit_options(task: Task) -> UnitOptions:
+    """All pumps and motors with the lines that serve them; motors by speed and mass, as `motor_order` says."""
     catalogue, wanted, laws = task.catalogue, unit_task(task), unit_laws()
-    suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)
-    rows, first = [], [0]
-    present = set(task.settings.pressure.tolist())
-    for p, pressure in enumerate(catalogue.pressures):
-        if p in present:
-            rows.append(
-                build_units(
-                    catalogue.pumps, catalogue.motors, catalogue.tubes, suction, np.array(task.controls),
-                    float(pressure), task.spec.safety.line_loss_fraction * float(pressure), relief, task.oils, wanted,
-                    laws, LINEAR_IRON_SHARE,
-                )
-            )  # fmt: skip
-        else:
-            rows.append(np.empty((0, UNIT_COLUMNS)))
-        first.append(first[-1] + rows[-1].shape[0])
-    return np.ascontiguousarray(np.vstack(rows)), np.array(first)
+    tubes, density = catalogue.tubes, float(task.oils.density[0])
+    supply = np.array(
+        [
+            tube_capacity(
+                tubes, wanted.supply_length, task.spec.safety.line_loss_fraction * float(pressure),
+                wanted.supply_velocity, task.oils, relief_factor() * float(pressure),
+            )
+            for pressure in catalogue.pressures
+        ]
+    )  # fmt: skip
+    return UnitOptions(
+        pumps=rows_of(catalogue.pumps),
+        motors=np.ascontiguousarray(rows_of(catalogue.motors)[motor_order(task)]),
+        controls=np.array(task.controls),
+        supply=supply,
+        suction=suction_table(catalogue.pumps, tubes, task.oils, wanted),
+        supply_mass=line_masses(tubes, wanted.supply_length, density, laws),
+        suction_mass=line_masses(tubes, wanted.suction_length, density, laws),
+        pressures=np.array(catalogue.pressures),
+        viscosity=task.oils.viscosity,
+        torque_margin=wanted.torque_margin,
+        iron_share=LINEAR_IRON_SHARE,
+    )
+
+
+def motor_order(task: Task) -> NDArray[np.int64]:
+    """Catalogue rows of the motors in the order the search takes them."""
+    return np.lexsort((task.catalogue.motors.mass, task.catalogue.motors.rated_speed))
 
 
 def _stores(task: Task, relief: float) -> tuple[Floats, Floats, Floats]:
@@ -285,34 +329,42 @@ def _return_capacities(task: Task) -> Floats:
 
 def run_search(task: Task) -> Found:
     """The exact front of a task; empty when no plant keeps every constraint."""
-    tables = build_tables(task)
-    catalogue, settings = task.catalogue, task.settings
-    sides = []
-    for position in ("front", "rear"):
-        index = next((i for i, axle in enumerate(task.demand.axles) if axle.position == position), None)
-        if index is None:
-            first = np.arange(settings.high.size + 1)
-            sides.append((np.zeros((settings.high.size, 8)), first))
-        else:
-            sides.append((tables.keys[index], tables.first[index]))
-    capacity = FRONT_CAPACITY
+    return join_tables(build_tables(task))
+
+
+def join_tables(tables: Tables) -> Found:
+    """The exact front of a task's tables."""
+    task = tables.task
+    stores = rows_of(task.catalogue.accumulators)
+    front_side, rear_side = _sides(task, tables.keys, tables.first)
+    pressures = task.catalogue.pressures.size
+    capacity, unit_capacity = FRONT_CAPACITY, UNIT_CAPACITY
     while True:
-        front, count, evaluated, feasible = join(
-            sides[0][0], sides[0][1], sides[1][0], sides[1][1], tables.units, tables.unit_first,
-            _middle_out(settings.pressure), settings.pressure, settings.window, settings.high, catalogue.accumulators, tables.delivered, tables.held, tables.precharge,
-            task.duties, tables.plant, tables.return_capacity, tables.return_mass, RESERVOIR_VOLUMES,
-            tables.conductance, capacity,
+        best, designs, count, tally, units, unit_first = join(
+            *front_side, *rear_side, unit_options(task), unit_laws(), _spread(pressures), tables.settings, stores,
+            np.argsort(stores[:, 0], kind="stable"), task.duties, tables.plant, tables.return_capacity,
+            tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, capacity, unit_capacity,
         )  # fmt: skip
         if count >= 0:
             break
-        capacity *= 4
-    return Found(tables, front, raw_designs(task), evaluated, feasible)
+        capacity, unit_capacity = 4 * capacity, 4 * unit_capacity
+    kept = units[: unit_first.max()].copy()
+    kept[:, U_MOTOR] = motor_order(task)[kept[:, U_MOTOR].astype(np.int64)]
+    tables = dataclasses.replace(tables, units=kept, unit_first=unit_first)
+    order = best[:count, 3].argsort()
+    front = np.hstack((best[:count, :3], designs[best[:count, 3].astype(np.int64)]))[order]
+    return Found(tables, front, raw_designs(task), int(tally[0]), int(tally[1]))
 
 
-def _middle_out(pressure: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Setting numbers from the middle pressures outward: bounds bite sooner. Within a pressure the order stays."""
-    distance = np.abs(pressure - np.median(pressure))
-    return np.argsort(distance, kind="stable")
+def _spread(count: int) -> NDArray[np.int64]:
+    """Numbers below `count`, each halving the widest gap: a front over all pressures stands early to bound by."""
+    taken, gaps = [], [(0, count)]
+    while gaps:
+        low, high = gaps.pop(0)
+        middle = (low + high) // 2
+        taken.append(middle)
+        gaps += [gap for gap in ((low, middle), (middle + 1, high)) if gap[0] < gap[1]]
+    return np.array(taken, dtype=np.int64)
 
 
 def raw_designs(task: Task) -> float:

@@ -7,12 +7,14 @@ Knows the columns of each part and where a size may come from. Does not know the
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]
+"""An array of numbers. Kernels take float and integer arrays alike."""
+
 Flags = NDArray[np.bool_]
 
 

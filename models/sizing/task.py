@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models import oil
-from models.demand import AxleDemand, Demand, Margins
+from models.demand import AxleDemand, Demand, Margins, outermost
 from models.hydraulics.stiffness import reduced_mass
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
 from models.sizing.catalogue import Catalogue, Floats, build_catalogue, rule
@@ -216,8 +216,8 @@ def _settings(spec: Spec, catalogue: Catalogue, pressures: Floats, medium: oil.M
 
 
 def _axle_task(spec: Spec, axle: AxleDemand) -> AxleTask:
-    points = [p for duty in axle.duties for p in duty.points]
-    unique = list(dict.fromkeys((p.force, p.velocity) for p in points))
+    points = outermost(p for duty in axle.duties for p in duty.points)
+    unique = [(p.force, p.velocity) for p in points]
     speeds = np.array(sorted({abs(v) for _, v in unique}))
     layout = spec.layout
     line = layout.front_line if axle.position == "front" else layout.rear_line

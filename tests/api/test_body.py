@@ -88,7 +88,7 @@ def test_body_at_the_limit_is_read(client, truck):
     problem_of(client.post("/v1/specs/check", data=padded + b" ", headers=JSON), 413)
 
 
-@pytest.mark.parametrize("url", ["/", "/v1", "/v1/sizing", "/v1/sizings/0", "/v1/media/zork", "/v1/tables/zork"])
+@pytest.mark.parametrize("url", ["/v1", "/v1/sizing", "/v1/sizings/0", "/v1/media/zork", "/v1/tables/zork"])
 def test_unknown_address_is_404(client, url):
     problem_of(client.get(url), 404)
 

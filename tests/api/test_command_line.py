@@ -76,7 +76,7 @@ def test_unknown_command_and_example_are_refused():
 
 def test_demo_once_shows_a_sizing_and_ends():
     done = subprocess.run(
-        [sys.executable, "-m", "service.command_line", "demo", "--once"], capture_output=True, text=True, timeout=120
+        [sys.executable, "-m", "service.command_line", "demo", "--once"], capture_output=True, text=True, timeout=900
     )
     assert done.returncode == 0, done.stderr
     assert "201 in" in done.stdout

@@ -12,6 +12,12 @@ from service.contract import document
 ADDRESSES = {
     "/v1/sizings": {"post"},
     "/v1/sizings/{id}": {"get"},
+    "/v1/demands": {"post"},
+    "/v1/sizings/{id}/report": {"get"},
+    "/v1/sizings/{id}/parts": {"get"},
+    "/v1/sizings/{id}/circuit": {"get"},
+    "/v1/sizings/{id}/plots": {"get"},
+    "/v1/sizings/{id}/plots/{name}": {"get"},
     "/v1/specs/check": {"post"},
     "/v1/media": {"get"},
     "/v1/media/{id}": {"get"},
@@ -26,6 +32,8 @@ ADDRESSES = {
     "/readyz": {"get"},
     "/openapi.json": {"get"},
     "/docs": {"get"},
+    "/": {"get"},
+    "/assets/{name}": {"get"},
 }
 
 
@@ -89,8 +97,11 @@ def test_sizings_and_problems_keep_to_the_contract(client, contract, truck):
     sizing = client.post("/v1/sizings", json=truck).json
     check(sizing, "Sizing")
     check(client.post("/v1/specs/check", json=truck).json, "CheckedSpec")
+    check(client.post("/v1/demands", json=truck).json, "DemandAnswer")
     check(client.get(f"/v1/sizings/{sizing['id']}?against={sizing['id']}").json, "Comparison")
     check(client.post("/v1/sizings", json={"zork": 1}).json, "Problem")
+    check(client.get(f"/v1/sizings/{sizing['id']}/parts").json, "PartList")
+    check(client.get(f"/v1/sizings/{sizing['id']}/plots").json, "PlotList")
     check(client.get("/v1/about").json, "About")
     check(client.get("/v1/media").json, "MediumList")
     check(client.get("/v1/media/mineral_vg32").json, "MediumPage")

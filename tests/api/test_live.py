@@ -53,7 +53,7 @@ def address(folder: Path) -> Iterator[str]:
 
 
 def run(*command: str) -> str:
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120, cwd=ROOT)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=600, cwd=ROOT)
     assert done.returncode == 0, done.stderr
     return done.stdout
 
@@ -98,6 +98,18 @@ def test_sweep_of_supply_pressure(address, example):
     outcomes = {row.split()[1] for row in rows}
     assert outcomes <= {"feasible", "feasible_with_warnings", "infeasible"}
     assert outcomes & {"feasible", "feasible_with_warnings"}
+
+
+def test_demand_of_a_road_and_a_speed(address):
+    told = run(sys.executable, str(EXAMPLES / "road_demand.py"), address, "C", "60").splitlines()
+    assert "C at 60 km/h" in told[0]
+    rows = [line.split() for line in told if line.startswith(("parallel", "series", "corner_accumulator"))]
+    assert [row[:2] for row in rows] == [
+        [arrangement, axle]
+        for arrangement in ("parallel", "series", "corner_accumulator")
+        for axle in ("front", "rear")
+    ]
+    assert len([line for line in told if "needs a valve of" in line]) == 3
 
 
 def test_javascript_example(address):
@@ -154,6 +166,14 @@ def test_ready_and_logged_without_a_word_of_the_spec(address, folder):
     [line] = [line for line in lines if line.get("request_id") == "seen-in-log"]
     assert line["route"] == "/v1/sizings"
     assert "confidential" not in (folder / "log").read_text()
+
+
+def test_port_that_is_taken_is_refused_not_shared(address):
+    port = address.rsplit(":", 1)[1]
+    command = [sys.executable, "-m", "service.command_line", "serve", "--port", port]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, cwd=ROOT)
+    assert done.returncode == 2
+    assert f"port {port}" in done.stderr
 
 
 def test_tokens_of_the_environment(tmp_path):

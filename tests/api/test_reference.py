@@ -46,9 +46,9 @@ def test_sources_are_shown(client):
         assert client.get(f"/v1/sources/{source['id']}").json == source
 
 
-def test_ready_specs_are_valid_and_three(client):
+def test_ready_specs_are_valid(client):
     listed = client.get("/v1/examples").json["examples"]
-    assert {line["name"] for line in listed} == {"infeasible", "model", "truck"}
+    assert {line["name"] for line in listed} == {"infeasible", "model", "model_rig", "truck", "truck_on_road"}
     for line in listed:
         spec = client.get(line["link"]).json
         assert spec["name"] == line["title"]

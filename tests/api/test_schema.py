@@ -26,6 +26,8 @@ UNIT_ELSEWHERE = {
     "Ledger/total": "its unit is the ledger's member `unit`",
     "Ledger/residual": "a share of the total, written as it is",
     "Term/value": "its unit is the ledger's member `unit`",
+    "Curve/x": "its unit is the figure's member `x_unit`",
+    "Curve/y": "its unit is the figure's member `y_unit`",
     "FieldError/given": "its unit is the member `unit`",
 }
 """Numbers whose unit stands beside them, by record and member."""

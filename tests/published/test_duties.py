@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
+from scipy.spatial import ConvexHull
 
-from models.demand import power_parts
+from models.demand import OperatingPoint, outermost, power_parts
 from models.quantity import to_wire, wire_schema
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import RideAnswer, build_demand, ride_answer
@@ -94,6 +95,17 @@ def test_outline_holds_every_point():
             for p in chosen
         )
         assert best == pytest.approx(reach.max(), rel=1e-12)
+
+
+def test_outermost_points_enclose_the_rest():
+    # Against a library's convex hull on drawn points, and on three points in line
+    generator = np.random.default_rng(6)
+    cloud = generator.standard_normal((200, 2))
+    chosen = outermost(OperatingPoint(float(f), float(v)) for v, f in cloud)
+    hull = {tuple(cloud[k]) for k in ConvexHull(cloud).vertices}
+    assert {(p.velocity, p.force) for p in chosen} == hull
+    line = [OperatingPoint(1.0, 0.0), OperatingPoint(2.0, 1.0), OperatingPoint(3.0, 2.0)]
+    assert {(p.force, p.velocity) for p in outermost(line)} == {(1.0, 0.0), (3.0, 2.0)}
 
 
 # ---- rig
@@ -373,6 +385,15 @@ def test_arrangements_side_by_side():
     assert series.axles[0].bandwidth < 0.3 * parallel.axles[0].bandwidth
     assert gas.axles[0].velocity_rms < series.axles[0].velocity_rms < parallel.axles[0].velocity_rms
     assert series.axles[0].static_force == pytest.approx(600.0 * GRAVITY / 0.8, rel=1e-9)
+
+
+def test_a_slow_arrangement_without_a_damper_says_what_it_takes():
+    bare = {**BENCH, "front": {**BENCH["front"], "retained_damping_n_s_m": 0}}
+    (warning,) = ride_answer(spec_of(bare, RIG, arrangement="series")).demand.warnings
+    assert warning.code == "series_damper"
+    assert warning.value == pytest.approx(0.6 * math.sqrt(20e3 * 300.0), rel=1e-9)
+    damped = {**BENCH, "front": {**BENCH["front"], "retained_damping_n_s_m": 900}}
+    assert ride_answer(spec_of(damped, RIG, arrangement="series")).demand.warnings == ()
 
 
 def test_series_seat_speed_is_force_rate_over_spring():

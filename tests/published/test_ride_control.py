@@ -205,6 +205,16 @@ def test_an_unstable_law_is_an_answer_that_says_so():
     assert answer.demand.unmet[0].what.startswith("a stable ride law")
 
 
+def test_gains_in_the_answer_are_those_that_act():
+    answer = ride_answer(spec_of(BENCH, ROAD)).duties[0]
+    single = vehicle_of(spec_of(BENCH, ROAD)).corners[0]
+    (gains,) = answer.law.gains
+    weights = 1.0, 0.5 * (20e3 / 300.0) ** 2, 0.05 * (200e3 / 300.0) ** 2
+    expected = -optimal_gains(single, *weights)
+    told = gains.travel, gains.body_velocity, gains.tyre_deflection, gains.wheel_velocity
+    assert told == pytest.approx(tuple(expected), rel=1e-12)
+
+
 def test_a_passive_law_seeks_nothing():
     with pytest.raises(ValueError, match="nothing to turn"):
         complete(

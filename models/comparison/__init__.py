@@ -1,0 +1,1 @@
+"""Hydraulic against all-electric on one demand: figures of a side, table, budget and verdict, and crossovers."""

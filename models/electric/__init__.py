@@ -1,0 +1,1 @@
+"""Electric actuators sized to the same demand as the hydraulic system, and actuators a user has measured."""

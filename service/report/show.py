@@ -1,0 +1,49 @@
+"""A sizing in each form it can be shown in: report, parts list, circuit, plots. The one door of this room.
+
+Renders, computes nothing. Takes a sizing as its JSON was stored; citations come from the reference tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import fluids_data
+from service.report import circuit, page, plots, table
+from service.report.text import printable
+
+
+@cache
+def _citations() -> Mapping[str, str]:
+    sources = fluids_data.load_sources().values()
+    return {s.id: f"{s.title}, {s.edition}" if s.edition else s.title for s in sources}
+
+
+def report(sizing: Mapping[str, Any]) -> str:
+    """The report page, HTML."""
+    return page.page(sizing, _citations())
+
+
+def parts_csv(sizing: Mapping[str, Any]) -> str:
+    """The parts list, CSV."""
+    return table.parts_csv(printable(sizing))
+
+
+def circuit_svg(sizing: Mapping[str, Any]) -> str:
+    """The circuit drawing, SVG."""
+    return circuit.circuit(printable(sizing))
+
+
+def plot(sizing: Mapping[str, Any], name: str) -> plots.Plot | None:
+    """A plot by name; None where the sizing holds no such one."""
+    return plots.plots(printable(sizing)).get(name)
+
+
+def plot_list(id: str, sizing: Mapping[str, Any]) -> dict[str, Any]:
+    """The plots there are, with their addresses."""
+    found = plots.plots(printable(sizing)).values()
+    rows = [
+        {"name": p.name, "title": p.title, "about": p.about, "link": f"/v1/sizings/{id}/plots/{p.name}"} for p in found
+    ]
+    return {"id": id, "plots": rows}
