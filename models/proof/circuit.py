@@ -86,6 +86,7 @@ def rates(
     cparts: Floats,
     power: Floats,
     flows: Floats,
+    with_parts: bool = True,
 ) -> None:
     """Fill dy, partials, powers and flows at state `y`, `since` seconds after the sample whose inputs are given.
 
@@ -132,11 +133,12 @@ def rates(
         travel, speed = x0 + (v0 + 0.5 * accel * since) * since, v0 + accel * since
         force, qp, qt, qc = corner_rates(
             c[i], z, y, base, orders[i], road, road_rate, travel, speed, height, height_rate, bar,
-            pp, pt, hp, ht, hr, dy, parts[i], power,
+            pp, pt, hp, ht, hr, dy, parts[i], power, with_parts,
         )  # fmt: skip
         into, out, fed = into + qp, out + qt, fed + qc
-        dpp -= parts[i, at.QP1] + parts[i, at.QP2]
-        dtt += parts[i, at.QT1] + parts[i, at.QT2]
+        if with_parts:
+            dpp -= parts[i, at.QP1] + parts[i, at.QP2]
+            dtt += parts[i, at.QT1] + parts[i, at.QT2]
         lift0 += arm0 * force
         lift1 += arm1 * force
         lift2 += arm2 * force
@@ -192,19 +194,20 @@ def rates(
     cparts[at.LOAD_TORQUE] = torque
     dy[e + at.SHAFT] = (machine - torque) / z[at.INERTIA]
 
-    as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
-    lift_s = -2.0 * floor / (ps * ps * ps) / ls
-    lift_p = -2.0 * floor / (pp * pp * pp) / lp
-    lift_t = -2.0 * floor / (pt * pt * pt) / lt
-    cparts[at.DPP] = -ap * (supply_slope + dpp) + (dbp / bp + lift_p) * pp_rate
-    cparts[at.DPS] = ap * supply_slope
-    cparts[at.DTT] = -att * (return_slope + dtt) + (dbt / bt + lift_t) * pt_rate
-    cparts[at.DSS] = as_ * (leak_slope - relief_slope - supply_slope) + lift_s * ps_rate
-    cparts[at.DSP], cparts[at.DSW] = as_ * supply_slope, as_ * drive
-    cparts[at.DWS] = -z[at.DISPLACEMENT] * (1.0 + z[at.COULOMB_PUMP]) * pace / z[at.INERTIA] if loaded else 0.0
-    cparts[at.DWW] = (machine_slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
-    cparts[at.LIFTS], cparts[at.LIFTP], cparts[at.LIFTT] = ls, lp, lt
-    cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, att, as_
+    if with_parts:
+        as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
+        lift_s = -2.0 * floor / (ps * ps * ps) / ls
+        lift_p = -2.0 * floor / (pp * pp * pp) / lp
+        lift_t = -2.0 * floor / (pt * pt * pt) / lt
+        cparts[at.DPP] = -ap * (supply_slope + dpp) + (dbp / bp + lift_p) * pp_rate
+        cparts[at.DPS] = ap * supply_slope
+        cparts[at.DTT] = -att * (return_slope + dtt) + (dbt / bt + lift_t) * pt_rate
+        cparts[at.DSS] = as_ * (leak_slope - relief_slope - supply_slope) + lift_s * ps_rate
+        cparts[at.DSP], cparts[at.DSW] = as_ * supply_slope, as_ * drive
+        cparts[at.DWS] = -z[at.DISPLACEMENT] * (1.0 + z[at.COULOMB_PUMP]) * pace / z[at.INERTIA] if loaded else 0.0
+        cparts[at.DWW] = (machine_slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
+        cparts[at.LIFTS], cparts[at.LIFTP], cparts[at.LIFTT] = ls, lp, lt
+        cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, att, as_
 
     power[at.W_PUMP] = q_pump * (hs - hr)
     power[at.W_SUPPLY] = q_supply * (hs - hp)

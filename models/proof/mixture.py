@@ -27,10 +27,13 @@ def mixture(
     gauge = pressure - ATMOSPHERE
     z = gauge / modulus
     x = slope * z
-    even, odd = 1.0 + x + (x * x / 6.0 + z * z / 12.0), z * (0.5 + 0.25 * x)
-    liquid = (even - odd) / (even + odd)
+    bent = slope * slope / 6.0 + 1.0 / 12.0
+    even, odd = 1.0 + x + z * z * bent, z * (0.5 + 0.25 * x)
+    whole = 1.0 / (even + odd)
+    liquid = (even - odd) * whole
     stiff = modulus + slope * gauge
-    first_slope = -liquid / stiff
+    # the fraction's own slope, so that no oil is lost between volume and stiffness
+    first_slope = (odd * (slope + 2.0 * z * bent) - even * (0.5 + 0.5 * x)) * 2.0 * whole * whole / modulus
     second_slope = (1.0 + slope) * liquid / (stiff * stiff)
     work = (stiff * liquid - modulus) / (slope - 1.0)
     gas = math.exp(math.log(ATMOSPHERE / pressure) / exponent)

@@ -54,6 +54,12 @@ SPOOL_LARGE_SIGNAL = 0.5
 """A spool is of second order, its 90° lag at the bandwidth; the fastest it moves, as a share of stroke times 2π
 bandwidth. Source: [estimate]."""
 
+SAMPLES_OF_SPOOL = 10.0
+SAMPLES_OF_OIL = 4.0
+SAMPLE_BOUNDS = (0.2e-3, 1e-3)
+"""Samples of the controllers in one swing at the spool's bandwidth, and of the wheel on its oil column; seconds between
+samples at the least and most. A loop that samples an oil column more slowly than that shakes it. Source: [estimate]."""
+
 STICK_SHARE = 0.002
 STRIBECK_SHARE = 0.02
 """Speeds at which break-out friction is fully there and has mostly gone, shares of the duty's peak.
@@ -148,8 +154,7 @@ def circuit_of(
         for j, (other, _) in enumerate(corners):
             if other == position and j != i:
                 rows[i, at.PARTNER] = j
-    fastest = max(rows[:, at.SPOOL_OMEGA].max(), 1.0)
-    sample = float(np.clip(2.0 * math.pi / (16.0 * fastest), 0.2e-3, 1e-3))
+    sample = _sample_time(rows, oil.bulk_modulus(state.tables.task.medium, 0.5 * high, temperature))
     rows[:, at.LEAD] = rows[:, at.SPOOL_DAMPING] / rows[:, at.SPOOL_OMEGA] + 0.5 * sample
     rows[:, at.FORCE_GAIN] = np.minimum(0.25 * rows[:, at.SPOOL_OMEGA], 0.25 / sample)
     centre, gas = _centre(state, vehicle, matter, temperature, sample)
@@ -165,6 +170,17 @@ def circuit_of(
         sample,
         temperature,
     )
+
+
+def _sample_time(rows: Floats, modulus: float) -> float:
+    """Seconds between samples of the controllers, by the quicker of spool and wheel on its oil (`modulus`, Pa)."""
+    fitted = rows[rows[:, at.FITTED] > 0.5]
+    oil_rate = fitted[:, at.CAP] ** 2 / (fitted[:, at.CAP_VOLUME] / modulus + fitted[:, at.HOSE])
+    oil_rate += fitted[:, at.ANNULUS] ** 2 / (fitted[:, at.ANNULUS_VOLUME] / modulus + fitted[:, at.HOSE])
+    swing = fitted[:, at.RATIO] * np.sqrt(oil_rate / fitted[:, at.UNSPRUNG])
+    swing[fitted[:, at.ARRANGED] != at.NONE] = 0.0  # a spring stands between the column and the wheel
+    quickest = max(SAMPLES_OF_SPOOL * fitted[:, at.SPOOL_OMEGA].max(), SAMPLES_OF_OIL * swing.max())
+    return float(np.clip(2.0 * math.pi / quickest, *SAMPLE_BOUNDS))
 
 
 def _mechanics(row: Floats, vehicle: Vehicle, corner: Corner, side: float) -> None:

@@ -58,7 +58,7 @@ def simulate(
     """Run from sample `first` to `last`, changing y, what the controllers keep, integrals, traces and counts in place.
 
     inputs: [sample, corner + 2, 2] as in `rates`; wanted: [sample, corner] force or position beside the ride law;
-    tolerance: largest error of each state in one step. Returns DONE, STALLED, or EXHAUSTED after
+    tolerance: of each state in one step; the squares of errors over tolerances may sum to 1. Returns DONE, STALLED, or EXHAUSTED after
     `most_steps`; counts[SAMPLES_DONE] says how far.
     """
     n = c.shape[0]
@@ -78,6 +78,7 @@ def simulate(
     orders = np.zeros(n)
     loaded = -1.0
     slopes = np.zeros((n + 2, 2))
+    scale = 1.0 / (6.0 * tolerance)
     h = min(largest, sample)
     for s in range(first, last):
         inp = inputs[s]
@@ -119,7 +120,7 @@ def simulate(
                         trial[j] = y[j] + 0.5 * dt * k1[j]
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + 0.5 * dt, f1, parts_new, cparts_new,
-                        power_mid, flows_mid,
+                        power_mid, flows_mid, False,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
@@ -136,9 +137,9 @@ def simulate(
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]
                     solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k3)
                     for j in range(size):
-                        miss = abs(dt / 6.0 * (k1[j] - 2.0 * k2[j] + k3[j])) / tolerance[j]
-                        if not miss <= worst:
-                            worst = miss
+                        miss = (k1[j] - 2.0 * k2[j] + k3[j]) * scale[j]
+                        worst += miss * miss
+                    worst *= dt * dt
             counts[STAGES] += 2
             if counts[STEPS] + counts[REJECTED] > most_steps:
                 counts[SAMPLES_DONE] = s
@@ -167,7 +168,7 @@ def simulate(
                     return STALLED
             growth = 0.25
             if worst <= 1e9:
-                growth = min(max(0.85 * (worst + 1e-9) ** (-1.0 / 3.0), 0.2), 4.0)
+                growth = min(max(0.85 * (worst + 1e-18) ** (-1.0 / 6.0), 0.2), 4.0)
             grown = dt * growth
             if worst <= 1.0 and dt < h * 0.999:
                 grown = max(h, grown)

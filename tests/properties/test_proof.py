@@ -35,7 +35,11 @@ def test_pressure_state_and_back() -> None:
 
 @pytest.mark.parametrize("air", [0.0, 0.002, 0.02])
 def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
-    """Stiffness as `models.oil.effective_bulk_modulus` says, within a thousandth; volume and enthalpy its integrals."""
+    """Stiffness as `models.oil.effective_bulk_modulus` says; volume and enthalpy its integrals.
+
+    Tolerances: 2e-3, as the sizing's formula leaves out the liquid's own compression where it counts the gas; 1e-5, the
+    fraction that stands for the root in the liquid's volume.
+    """
     medium = oil.medium_from_data("mineral_vg32")
     zero = oil.bulk_modulus(medium, 0.0, 313.15)
     slope = medium.bulk_pressure_slope
@@ -46,7 +50,7 @@ def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
         assert modulus == pytest.approx(expected, rel=2e-3)
         d = 1e-4 * pressure
         above, below = mixture(pressure + d, zero, slope, air, 1.4), mixture(pressure - d, zero, slope, air, 1.4)
-        assert (above[3] - below[3]) / (2 * d) == pytest.approx(v, rel=1e-6)
+        assert (above[3] - below[3]) / (2 * d) == pytest.approx(v, rel=1e-5)
         assert -v * 2 * d / (above[0] - below[0]) == pytest.approx(modulus, rel=1e-5)
 
 

@@ -23,7 +23,7 @@ from tests.proof_cases import BUGGY, VAN, ready, road, sinusoid, with_duty, work
 CASES = {
     "smooth road": (with_duty(VAN, road("A", 80)), 0.6, "LSODA"),
     "hard road": (with_duty(VAN, road("D", 70)), 0.6, "LSODA"),
-    "bottoming": (with_duty(VAN, road("G", 60)), 0.6, "Radau"),
+    "bottoming": (with_duty(VAN, road("G", 60)), 0.45, "Radau"),
     "model": (with_duty(BUGGY, road("A", 8)), 0.3, "Radau"),
     "imposed motion": (with_duty(VAN, sinusoid(0.4, 2500, 2.0, 60.0)), 0.5, "LSODA"),
 }
