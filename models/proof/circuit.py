@@ -86,7 +86,7 @@ def rates(
     cparts: Floats,
     power: Floats,
     flows: Floats,
-    with_parts: bool = True,
+    with_parts: bool,
 ) -> None:
     """Fill dy, partials, powers and flows at state `y`, `since` seconds after the sample whose inputs are given.
 
@@ -110,7 +110,8 @@ def rates(
     vt, bt, dbt, ht = mixture(pt, modulus, slope, air, exponent)
     reservoir = z[at.RESERVOIR]
     hr = reservoir
-    power[:] = 0.0
+    for k in range(at.POWERS):
+        power[k] = 0.0
     imposed = z[at.IMPOSED] > 0.5
 
     lift0, lift1, lift2 = 0.0, 0.0, 0.0

@@ -2,8 +2,9 @@
 
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
 will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
-error back from the pressures with one gain; the opening follows from the valve's law at the pressures of the moment.
-Gains come from the design (`plant`). Sensors are taken as exact.
+error back from the pressures with one gain; what the seals will rub away is asked in addition, as far as it is known.
+The opening follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors
+are taken as exact.
 """
 
 from __future__ import annotations
@@ -86,6 +87,7 @@ def corner_order(
         stiffness = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
         rate = stiffness * c[at.POSITION_GAIN] * (wanted - piston)
     else:
+        wanted += c[at.KNOWN_FRICTION] * speed / math.sqrt(speed * speed + c[at.STRIBECK_SPEED] * c[at.STRIBECK_SPEED])
         force = (p1 - ATMOSPHERE) * c[at.CAP] - (p2 - ATMOSPHERE) * c[at.ANNULUS] - c[at.STATIC_FORCE]
         ahead = (wanted - kept[F_BEFORE]) / step
         coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step

@@ -122,9 +122,10 @@ def corner_rates(
     power: Floats,
     with_parts: bool,
 ) -> tuple[float, float, float, float]:
-    """Fill the corner's rates, partials too `with_parts`, add its powers; (force on the body, flow from P, flow to T, make-up flow).
+    """Fill the corner's rates, partials too `with_parts`, add its powers; (force, flow from P, flow to T, make-up).
 
-    Force: at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference volume.
+    Force: on the body, at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference
+    volume.
     """
     modulus, slope, air, exponent, floor = (
         z[at.MODULUS],

@@ -65,6 +65,10 @@ STRIBECK_SHARE = 0.02
 """Speeds at which break-out friction is fully there and has mostly gone, shares of the duty's peak.
 Source: [estimate]."""
 
+FRICTION_KNOWN = 0.7
+"""Share of the running friction that the controller knows and asks in addition; the rest varies with wear and warmth.
+Source: [estimate]."""
+
 STOP_RATE = 4.0
 STOP_LOSS = 1.0
 """End stop: rate over the tyre's; loss as the share of force per peak speed of the duty. Source: [estimate]."""
@@ -254,6 +258,7 @@ def _hydraulics(
     running, per_speed = friction_of(cylinders, c, cap, high, viscosity, tables.measured)
     row[at.COULOMB], row[at.VISCOUS] = running, per_speed
     row[at.BREAK_OUT] = running * float(cylinders.break_out[c])
+    row[at.KNOWN_FRICTION] = FRICTION_KNOWN * running
     row[at.STICK_SPEED], row[at.STRIBECK_SPEED] = STICK_SHARE * peak, STRIBECK_SHARE * peak
     gap = float(cylinders.clearance[c])
     if tables.measured.leakage_per_pressure >= 0.0:

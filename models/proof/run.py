@@ -58,8 +58,8 @@ def simulate(
     """Run from sample `first` to `last`, changing y, what the controllers keep, integrals, traces and counts in place.
 
     inputs: [sample, corner + 2, 2] as in `rates`; wanted: [sample, corner] force or position beside the ride law;
-    tolerance: of each state in one step; the squares of errors over tolerances may sum to 1. Returns DONE, STALLED, or EXHAUSTED after
-    `most_steps`; counts[SAMPLES_DONE] says how far.
+    tolerance: of each state in one step; the squares of errors over tolerances may sum to 1. Returns DONE, STALLED, or
+    EXHAUSTED after `most_steps`; counts[SAMPLES_DONE] says how far.
     """
     n = c.shape[0]
     e = n * at.SLOTS
@@ -88,7 +88,7 @@ def simulate(
         kept_centre[1] = flows[at.F_SUPPLY]
         take_sample(c, z, y, inp, wanted[s], mode, sample, kept, kept_centre, centre, orders, corner_trace[s])
         if s == first or centre[at.LOADED] != loaded:
-            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
+            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows, True)
         else:
             new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
         loaded = centre[at.LOADED]
@@ -131,7 +131,7 @@ def simulate(
                 else:
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + dt, f2, parts_new, cparts_new,
-                        power_new, flows_new,
+                        power_new, flows_new, True,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]

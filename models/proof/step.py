@@ -35,7 +35,9 @@ def factor(
     lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T; border: 7 by 7."""
     n = c.shape[0]
     imposed = z[at.IMPOSED] > 0.5
-    border[:, :] = 0.0
+    for k in range(at.BORDER):
+        for col in range(at.BORDER):
+            border[k, col] = 0.0
     for k in range(3):
         mass = z[at.BODY_MASS] if k == 0 else (z[at.PITCH_INERTIA] if k == 1 else z[at.ROLL_INERTIA])
         border[k, k] = 1.0 if imposed else mass
@@ -53,10 +55,13 @@ def factor(
         block = 3 if kind == at.NONE else 4
         cap, annulus = c[i, at.CAP], c[i, at.ANNULUS]
         friction, stiffness = p[at.FRICTION], p[at.STIFFNESS]
-        d[:, :] = 0.0
+        for k in range(BLOCK):
+            for col in range(BLOCK):
+                d[k, col] = 0.0
+            for col in range(3):
+                xi[col, k] = 0.0
         d[0, 0], d[0, 1], d[1, 0], d[1, 1] = 1.0 - g * p[at.D11], -g * p[at.D12], -g * p[at.D21], 1.0 - g * p[at.D22]
         d[3, 3], d[2, 2] = 1.0, 1.0
-        xi[:, :] = 0.0
         xi[1, 0], xi[1, 1] = -g * p[at.D1P], -g * p[at.D2P]
         xi[2, 0], xi[2, 1] = -g * p[at.D1T], -g * p[at.D2T]
         if kind == at.GAS:

@@ -30,8 +30,8 @@ from models.sizing.task import relief_factor
 
 Floats = NDArray[np.float64]
 
-TRACKING_LIMIT = 0.5
-"""Rms of force error over rms of force wanted, at most."""
+TRACKING_LIMIT = 0.7
+"""Rms of force error over rms of force wanted, at most: beyond it half of what the actuator does was not asked."""
 SATURATED_LIMIT = 0.02
 """Share of time a valve is asked for more than its stroke, or the motor held at a limit with the rail too low."""
 CAVITATION_LIMIT = 0.01

@@ -62,7 +62,7 @@ def by_lsoda(letter: str, speed: float, seconds: float, relative: float) -> tupl
             t: float, state: np.ndarray, inputs: np.ndarray = inputs, slopes: np.ndarray = slopes
         ) -> np.ndarray:
             dy = np.zeros_like(state)
-            rates(c, z, circuit.gas, state, orders, centre, inputs, slopes, t, dy, parts, cparts, power, flows)
+            rates(c, z, circuit.gas, state, orders, centre, inputs, slopes, t, dy, parts, cparts, power, flows, True)
             return dy
 
         y = np.ascontiguousarray(

@@ -48,7 +48,7 @@ def jacobian(circuit: Circuit, c: np.ndarray, z: np.ndarray, y: np.ndarray, orde
     def f(state: np.ndarray) -> np.ndarray:
         dy = np.zeros_like(state)
         rates(c, z, circuit.gas, state, np.array([order]), np.zeros(at.ORDERS), inputs, slopes, 0.0, dy, parts, cparts,
-              power, flows)  # fmt: skip
+              power, flows, True)  # fmt: skip
         return dy
 
     columns = []

@@ -51,7 +51,7 @@ def by_scipy(document: dict[str, Any], seconds: float, method: str) -> np.ndarra
         def right_side(time: float, state: np.ndarray, s: int = s, slopes: np.ndarray = slopes) -> np.ndarray:
             dy = np.zeros_like(state)
             rates(c, z, circuit.gas, state, orders, centre, course.inputs[s], slopes, time, dy, parts, cparts, power,
-                  flows)  # fmt: skip
+                  flows, True)  # fmt: skip
             return dy
 
         found = solve_ivp(right_side, (0.0, circuit.sample), y, method, rtol=1e-7, atol=floor)
