@@ -1,4 +1,5 @@
-"""The steps in order: spec, demand, sizing, the plant's mass fed back, answer; and of a demand alone.
+"""The steps in order: spec, demand, sizing, the plant's mass fed back, comparison, answer; of a demand or a comparison
+alone too.
 
 The only place where a result changes what is asked: the plant's own mass joins the sprung mass, and the sizing is made
 again until the mass it found is no more than the mass it assumed. Where it keeps growing past that (little but power
@@ -12,9 +13,13 @@ from dataclasses import replace
 
 import fluids_data
 from models import MODEL_VERSION
-from models.answer import Answer, Attempt, DemandAnswer, Outcome
+from models.answer import Answer, Attempt, ComparisonAnswer, DemandAnswer, Outcome
+from models.comparison.answer import scenario_of, sized_block, whole_block
+from models.comparison.crossover import Crossover, axis_values, crossover
+from models.comparison.hydraulic import hydraulic_side
+from models.comparison.request import ComparisonRequest
 from models.demand import Margins
-from models.drawn import figures
+from models.drawn import crossover_figures, figures
 from models.force_control import outlook
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
@@ -88,6 +93,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         warnings=warnings,
         attempts=tuple(attempts),
         figures=figures(result.account) if result is not None else (),
+        comparison=sized_block(filled, demand, result.account) if result is not None else None,
     )
 
 
@@ -109,6 +115,41 @@ def demand(spec: Spec) -> DemandAnswer:
         governing=first.governing,
         mix=first.mix,
         arrangements=tuple(outlook(view, spec) for view in views),
+    )
+
+
+def compare(request: ComparisonRequest, progress: Callable[[str, float], None] | None = None) -> ComparisonAnswer:
+    """Hydraulic against all-electric on the demand of a spec's own sizing, and crossovers along the axes asked for.
+
+    The plant's mass stays counted as that sizing found it, and medium `auto` stays at the one it chose. Pure. progress
+    is called with the axis and the share done. Raises as `size` does, and BusCannotDrive.
+    """
+    answer = size(request.spec)
+    filled, block = answer.effective_spec, answer.comparison
+    crossovers: list[Crossover] = []
+    if answer.design is not None and block is not None:
+        if filled.medium == "auto":
+            filled = filled.model_copy(update={"medium": answer.design.medium})
+        block = whole_block(filled, answer.demand, block.sides[0].hydraulic)
+        scenario, plant = scenario_of(filled, answer.demand), hydraulic_side(filled)
+        axes = request.axes
+        for number, axis in enumerate(axes):
+
+            def told(done: int, every: int, number: int = number, axis: str = axis) -> None:
+                if progress is not None:
+                    progress(axis, (number + done / every) / len(axes))
+
+            values = axis_values(axis, request.low, request.high, request.points)
+            crossovers.append(crossover(scenario, axis, values, plant, progress=told))
+    return ComparisonAnswer(
+        effective_spec=answer.effective_spec,
+        defaults_used=answer.defaults_used,
+        model_version=MODEL_VERSION,
+        data_version=answer.data_version,
+        demand=answer.demand,
+        comparison=block,
+        crossovers=tuple(crossovers),
+        figures=tuple(figure for curve in crossovers for figure in crossover_figures(curve)),
     )
 
 

@@ -8,6 +8,7 @@ nothing of their physics.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from collections.abc import Callable
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 import fluids_data
+from models import oil
 from models.demand import Demand, Margins
 from models.quantity import ZERO_CELSIUS, OutOfRange
 from models.sizing.account import Account, account
@@ -23,6 +25,7 @@ from models.sizing.catalogue import ROD_SHARE, si_column
 from models.sizing.cautions import cautions
 from models.sizing.describe import describe
 from models.sizing.design import Alternative, MediumTried, Search, Sizing, Unmet
+from models.sizing.factored import AS_LISTED, PartFactors, factored
 from models.sizing.ledgers import all_ledgers
 from models.sizing.nearest import chosen, nearest
 from models.sizing.refusals import refusals
@@ -155,18 +158,34 @@ def _customary(spec: Spec) -> tuple[float, float]:
     return spec.safety.stiffness_ratio, spec.safety.valve_bandwidth_ratio
 
 
-def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: object, tried: list[MediumTried]) -> Sized:
+def least_plant(spec: Spec, demand: Demand, factors: PartFactors = AS_LISTED) -> Account | None:
+    """The least plant of the spec's named medium with parts changed by `factors`, or None where none is feasible."""
+    found, _ = _found(spec, demand, Margins(), medium_of(spec), factors)
+    if found.front.shape[0] == 0:
+        return None
+    return account(found.tables, chosen(found, found.front[choose(found.front, spec.objective)]))
+
+
+def _found(
+    spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, factors: PartFactors = AS_LISTED
+) -> tuple[Found, tuple[str, ...]]:
+    """The search with the customary ratios, or where that finds no plant, with ratios 1; and the ratios given up."""
+
     def search_at(ratios: tuple[float, float]) -> Found:
-        task = build_task(spec, demand, margins, medium, ratios)  # type: ignore[arg-type]
+        task = build_task(spec, demand, margins, medium, ratios)
         _check_cylinders(task)
-        return run_search(task)
+        return run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
 
     found = search_at(_customary(spec))
-    relaxed: tuple[str, ...] = ()
     if found.front.shape[0] == 0 and max(_customary(spec)) > 1.0:
         looser = search_at((1.0, 1.0))
         if looser.front.shape[0] > 0:
-            found, relaxed = looser, ("stiffness_ratio", "valve_bandwidth_ratio")
+            return looser, ("stiffness_ratio", "valve_bandwidth_ratio")
+    return found, ()
+
+
+def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, tried: list[MediumTried]) -> Sized:
+    found, relaxed = _found(spec, demand, margins, medium)
     if found.front.shape[0] > 0:
         row = found.front[choose(found.front, spec.objective)]
         return Sized(account(found.tables, chosen(found, row)), found, tuple(tried), relaxed)
