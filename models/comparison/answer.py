@@ -221,8 +221,8 @@ def _changes(own: Compared, electrics: dict[float, SideFigures], share: float) -
     standing = (hydraulic.standby_power, electric.standby_power)
     if hydraulic.feasible and electric.feasible and standing[0] is not None and standing[1] is not None:
         said.append(
-            f"Standing by, the hydraulic side draws {plain(standing[0])} W and the electric one {plain(standing[1])} W: "
-            "less time in motion moves both towards these."
+            f"Standing by, the hydraulic side draws {plain(standing[0])} W and the electric one {plain(standing[1])} "
+            "W: less time in motion moves both towards these."
         )
     other = electrics[1.0 - share]
     if electric.feasible and other.feasible and electric.mass and other.mass:

@@ -308,7 +308,7 @@ def _order_words(orders: float | None) -> str:
     if orders is None or abs(orders) < math.log10(3.0):
         return ""
     more = NAMED["hydraulic" if orders > 0.0 else "electric"].capitalize()
-    many = 10.0 ** abs(orders)
+    many = plain(float(f"{10.0 ** abs(orders):.2g}"))
     size = f": {abs(orders):.1f} orders of magnitude" if abs(orders) >= 1.0 else ""
     return f" {more} draws {plain(float(f'{many:.2g}'))} times the power{size}."
 
