@@ -62,7 +62,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         if idle:
             result = None
             break
-        result = size_plant(held, demand, Margins(), progress)
+        result = size_plant(held, demand, Margins(), _of_pass(progress, len(attempts)))
         found = result.account.plant.mass
         attempts.append(Attempt(assumed, found, result.account.plant.power, result.account.feasible))
         settled = 0.0 < found <= assumed
@@ -110,6 +110,19 @@ def demand(spec: Spec) -> DemandAnswer:
         mix=first.mix,
         arrangements=tuple(outlook(view, spec) for view in views),
     )
+
+
+def _of_pass(progress: Callable[[str, float], None] | None, number: int) -> Callable[[str, float], None] | None:
+    """Progress of one mass pass as that of the whole: each takes half of what is left, as none knows if it is last."""
+    if progress is None:
+        return None
+    told = progress
+
+    def tell(text: str, share: float) -> None:
+        told(f"pass {number + 1}, {text}", 1.0 - 0.5**number * (1.0 - 0.5 * share))
+
+    tell("the search", 0.0)
+    return tell
 
 
 def _no_heavier(spec: Spec, mass: float) -> Spec:

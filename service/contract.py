@@ -17,9 +17,10 @@ from models.answer import Answer, DemandAnswer
 from models.quantity import wire_schema
 from service import ready_specs, reference
 from service.differ import Comparison
+from service.job_book import Job
 from service.problems import KINDS, MEDIA_TYPE
 from service.reading import spec_schema
-from service.web import Query
+from service.web import EVENTS, Query
 
 _ALWAYS = (401, 404, 405, 406, 500)
 _POSTED = (400, 413, 415, 422)
@@ -32,6 +33,19 @@ SPEC_BODY: dict[str, Any] = {
 }
 """Extension of an operation that reads a spec."""
 
+
+PREFER: dict[str, Any] = {
+    "parameters": [
+        {
+            "name": "Prefer",
+            "in": "header",
+            "required": False,
+            "description": "`respond-async` asks for a job instead of waiting (RFC 7240)",
+            "schema": {"type": "string"},
+        }
+    ]
+}
+"""Extension of an operation that can answer with a job."""
 
 ALSO: Mapping[str, tuple[str, ...]] = {
     "SizingOrComparison": ("text/html", "text/csv", "image/svg+xml"),
@@ -46,7 +60,7 @@ def replies(*successes: tuple[int, str, str | None], problems: tuple[int, ...] =
     for status, text, schema in successes:
         found[status] = {"description": text}
         if schema is not None:
-            usual = {"html": "text/html", "svg": "image/svg+xml"}.get(schema, "application/json")
+            usual = {"html": "text/html", "svg": "image/svg+xml", "events": EVENTS}.get(schema, "application/json")
             kinds = (usual, *ALSO.get(schema, ()))
             reference = {"$ref": f"#/components/schemas/{schema}"}
             bodies = {
@@ -119,9 +133,11 @@ def schemas() -> dict[str, Any]:
         reference.SourceList,
         reference.SourcePage,
         ready_specs.ExampleList,
+        Job,
     )
     for record in records:
         wire_schema(record, results)
+    results["Job"]["properties"]["problem"] = {"anyOf": [{"$ref": "#/$defs/Problem"}, {"type": "null"}]}
     results["Sizing"] = _sizing(results["Answer"])
     results["CheckedSpec"] = _checked(results["Answer"])
     results["DemandAnswer"] = _demanded(results["DemandAnswer"])

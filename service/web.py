@@ -6,7 +6,9 @@ Knows headers, media types and conditional requests (RFC 9110). Knows nothing of
 from __future__ import annotations
 
 import hashlib
+import json
 import threading
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -15,8 +17,10 @@ from typing import Any
 from flask import Response, current_app, g, request
 from pydantic import ValidationError
 
-from models.quantity import Input
+from models.quantity import Input, to_wire
 from service.field_errors import field_errors
+from service.job_book import Job
+from service.jobs import Jobs
 from service.problems import Problem, invalid
 from service.reading import Posted, read_spec
 from service.settings import Settings
@@ -26,6 +30,14 @@ from service.turnstile import RETRY_AFTER, Turnstile
 
 ASSETS = Path(__file__).parent / "assets"
 KINDS_OF_ASSET = {".html": "text/html", ".css": "text/css", ".js": "text/javascript"}
+EVENTS = "text/event-stream"
+WATCHERS = 12
+"""Streams of events at once in a process; each holds a thread, and beyond them a client polls."""
+
+LAST_EVENT = "ended"
+EVENT_RETRY = 2000
+"""Id of a stream's last event; milliseconds after which a client that lost the stream comes back."""
+
 NOT_SERVED = ("docs.html",)
 """A template, not a file to hand out."""
 
@@ -42,7 +54,9 @@ class Office:
 
     settings: Settings
     store: Store
+    jobs: Jobs
     turnstile: Turnstile = field(default_factory=Turnstile)
+    watchers: threading.Semaphore = field(default_factory=lambda: threading.Semaphore(WATCHERS))
     ready: threading.Event = field(default_factory=threading.Event)
 
     def need_ready(self) -> None:
@@ -100,6 +114,53 @@ def sizing_reply(stored: Stored, status: int) -> Response:
         return reply
     reply.make_conditional(request)
     return reply
+
+
+def wants_job() -> bool:
+    """Whether the caller prefers a job to waiting. Source: RFC 7240, sections 2 and 4.1."""
+    preferences = ",".join(request.headers.getlist("Prefer")).split(",")
+    return any(preference.split(";")[0].strip().lower() == "respond-async" for preference in preferences)
+
+
+def job_reply(job: Job, status: int) -> Response:
+    """A job as it stands; never kept by a cache."""
+    reply = json_reply(to_wire(job), status)
+    reply.headers["Cache-Control"] = "no-store"
+    if request.method == "POST":
+        reply.headers["Location"] = job.links["self"]
+        reply.headers["Preference-Applied"] = "respond-async"
+    return reply
+
+
+def events_reply(owner: str, id: str) -> Response:
+    """A job's states as server-sent events until it has ended; raises Problem `not-found`, or `unavailable` when full.
+
+    204 tells a client that comes back after the last event to stay away.
+    Source: HTML Living Standard, section 9.2, server-sent events.
+    """
+    jobs, watchers = office().jobs, office().watchers
+    job = jobs.get(owner, id)
+    if job.ended and request.headers.get("Last-Event-ID") == LAST_EVENT:
+        return Response(status=204)
+    if not watchers.acquire(blocking=False):
+        raise Problem(
+            "unavailable", f"{WATCHERS} streams of events are open; ask for the job itself", headers=RETRY_AFTER
+        )
+    reply = Response(_events(jobs.watch(owner, id)), content_type=f"{EVENTS}; charset=utf-8")
+    reply.call_on_close(watchers.release)
+    reply.headers["Cache-Control"] = "no-store"
+    reply.headers["X-Accel-Buffering"] = "no"  # asks a proxy in between to pass each event on at once
+    return reply
+
+
+def _events(seen: Iterator[Job | None]) -> Iterator[str]:
+    yield f"retry: {EVENT_RETRY}\n\n"
+    for job in seen:
+        if job is None:
+            yield ": still there\n\n"  # a write that fails is how a client that left is noticed
+        else:
+            last = f"id: {LAST_EVENT}\n" if job.ended else ""
+            yield f"{last}data: {json.dumps(to_wire(job), allow_nan=False)}\n\n"
 
 
 def rendered_reply(stored: Stored, kind: str, text: str) -> Response:
