@@ -67,7 +67,7 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         if idle:
             result = None
             break
-        result = size_plant(held, demand, Margins(), progress)
+        result = size_plant(held, demand, Margins(), _of_pass(progress, len(attempts)))
         found = result.account.plant.mass
         attempts.append(Attempt(assumed, found, result.account.plant.power, result.account.feasible))
         settled = 0.0 < found <= assumed
@@ -124,7 +124,7 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
     The plant's mass stays counted as that sizing found it, and medium `auto` stays at the one it chose. Pure. progress
     is called with the axis and the share done. Raises as `size` does, and BusCannotDrive.
     """
-    answer = size(request.spec)
+    answer = size(request.spec, progress if not request.axes else None)
     filled, block = answer.effective_spec, answer.comparison
     crossovers: list[Crossover] = []
     if answer.design is not None and block is not None:
@@ -151,6 +151,19 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
         crossovers=tuple(crossovers),
         figures=tuple(figure for curve in crossovers for figure in crossover_figures(curve)),
     )
+
+
+def _of_pass(progress: Callable[[str, float], None] | None, number: int) -> Callable[[str, float], None] | None:
+    """Progress of one mass pass as that of the whole: each takes half of what is left, as none knows if it is last."""
+    if progress is None:
+        return None
+    told = progress
+
+    def tell(text: str, share: float) -> None:
+        told(f"pass {number + 1}, {text}", 1.0 - 0.5**number * (1.0 - 0.5 * share))
+
+    tell("the search", 0.0)
+    return tell
 
 
 def _no_heavier(spec: Spec, mass: float) -> Spec:

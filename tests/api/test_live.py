@@ -9,9 +9,11 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -19,16 +21,17 @@ import pytest
 from service import ready_specs
 from service.demo import await_ready, free_port
 from service.reading import LARGEST_BODY
+from service.web import WATCHERS
 
 ROOT = Path(__file__).parent.parent.parent
 EXAMPLES = ROOT / "client_examples"
 
 
 @contextmanager
-def service(folder: Path, **environment: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+def service(folder: Path, *arguments: str, **environment: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
     """A service of its own with its log in `folder`/log; ended as an operator would."""
     port = free_port()
-    command = [sys.executable, "-m", "service.command_line", "serve", "--port", str(port)]
+    command = [sys.executable, "-m", "service.command_line", "serve", "--port", str(port), *arguments]
     own = {"RAMWRIGHT_STORE": str(folder / "sizings.sqlite3"), "RAMWRIGHT_TOKEN": ""}
     surroundings = {**os.environ, **own, **environment}
     with (folder / "log").open("wb") as log:
@@ -118,6 +121,86 @@ def test_javascript_example(address):
     told = run("node", str(EXAMPLES / "size.mjs"), address, "model")
     assert "feasible" in told
     assert "defaults were used" in told
+
+
+ASYNC = {"Prefer": "respond-async"}
+
+
+def queue_sizings(address: str, count: int) -> list[str]:
+    """Post as many different trucks, each to be sized as a job; their addresses, the last to run at the end."""
+    found = []
+    for number in range(count):
+        spec = ready_specs.example("truck") | {"medium": "auto", "wheelbase_mm": 3200.0 + time.time() % 97.0 + number}
+        reply = httpx.post(f"{address}/v1/sizings", json=spec, headers=ASYNC)
+        while reply.status_code == 503:  # the other worker is still getting ready
+            time.sleep(float(reply.headers["Retry-After"]))
+            reply = httpx.post(f"{address}/v1/sizings", json=spec, headers=ASYNC)
+        assert reply.status_code == 202
+        found.append(address + reply.headers["Location"])
+    return found
+
+
+def watched(job: str) -> list[tuple[float, dict[str, Any]]]:
+    """When each event of a job arrived, and what it said, until the service ended the stream."""
+    found = []
+    with httpx.stream("GET", f"{job}/events", timeout=60.0) as stream:
+        assert stream.headers["Content-Type"].startswith("text/event-stream")
+        for line in stream.iter_lines():
+            if line.startswith("data: "):
+                found.append((time.monotonic(), json.loads(line.removeprefix("data: "))))
+    return found
+
+
+def test_events_arrive_one_by_one_and_end(address):
+    first, second = queue_sizings(address, 2)
+    told = watched(second)
+    states = [job["state"] for _, job in told]
+    assert states[0] == "queued"
+    assert states[-1] == "done"
+    assert "running" in states
+    assert told[-1][0] - told[0][0] > 0.2, "all came at once"
+    shares = [job["progress"]["share"] for _, job in told]
+    assert shares == sorted(shares)
+    assert httpx.get(first).json()["state"] == "done"
+    assert httpx.get(address + told[-1][1]["result"]).status_code == 200
+
+
+def test_watchers_that_leave_free_their_threads(address):
+    jobs = queue_sizings(address, 8)
+    host, port = address.removeprefix("http://").split(":")
+    places = [socket.create_connection((host, int(port)), timeout=30) for _ in range(WATCHERS)]
+    for place in places:
+        place.sendall(f"GET {jobs[-1].removeprefix(address)}/events HTTP/1.1\r\nHost: x\r\n\r\n".encode())
+        assert b" 200 " in place.recv(100)
+    assert httpx.get(f"{jobs[-1]}/events").status_code == 503
+    assert httpx.get(f"{address}/livez").status_code == 200  # each watcher holds a thread, and there are more
+    for place in places:
+        place.close()
+    end = time.monotonic() + 20.0
+    while time.monotonic() < end:
+        with httpx.stream("GET", f"{jobs[-1]}/events") as stream:
+            if stream.status_code == 200:
+                break
+        time.sleep(0.2)
+    else:
+        pytest.fail("the threads were not freed")
+    for job in jobs:
+        httpx.delete(job)
+    assert {httpx.get(job).json()["state"] for job in jobs} <= {"done", "cancelled", "running"}
+
+
+def test_any_worker_answers_for_a_job_and_none_after_the_end(tmp_path):
+    with service(tmp_path, "--workers", "2") as (address, _):
+        [job] = queue_sizings(address, 1)
+        statuses = {httpx.get(job).status_code for _ in range(20)}  # each on a connection of its own
+        assert statuses == {200}
+        assert watched(job)[-1][1]["state"] == "done"
+        lost = queue_sizings(address, 4)[-1]
+    with service(tmp_path) as (again, _):
+        assert httpx.get(job.replace(address, again)).json()["state"] == "done"
+        reply = httpx.get(lost.replace(address, again))
+        assert reply.status_code == 404
+        assert "lost when the service stops" in reply.json()["detail"]
 
 
 def exchange(address: str, request: bytes) -> bytes:
