@@ -329,6 +329,9 @@ def _crossings(points: Sequence[CurvePoint], metric: Metric) -> list[Crossing]:
     return found
 
 
+OFTEN = 3
+"""Changes of the lead beyond which they are counted, not told one by one."""
+
 TOLD: dict[Metric, str] = {
     "mass": "mounted mass",
     "mean_power": "mean power",
@@ -343,6 +346,9 @@ def _statement(points: Sequence[CurvePoint], metric: Metric, found: Sequence[Cro
     if len(here) == 1:
         only = here[0]
         return f"in {name} {only.below} leads below {along} {only.value:.3g}, {only.above} above it"
+    if len(here) > OFTEN:
+        span = f"{here[0].value:.3g} and {here[-1].value:.3g}"
+        return f"in {name} the two are close: the lead changes {len(here)} times along {along} between {span}"
     if here:
         places = "; ".join(f"at {c.value:.3g} from {c.below} to {c.above}" for c in here)
         return f"in {name} the lead changes along {along} {places}"

@@ -98,11 +98,11 @@ def cooling_words(cooling: str) -> str:
 
 
 def electric_label(design: ElectricDesign) -> str:
-    """A design's machine and cooling in words; a rotary machine with the transmission its axles agree on."""
+    """A design's machine and cooling in words; of a rotary machine the transmissions it was given."""
     said = design.label
-    kinds = {kind for machine in design.machines for kind in TRANSMISSIONS if f"on a {kind}" in machine.described}
-    if len(kinds) == 1:
-        said = f"{said.partition(' on ')[0]} on a {kinds.pop()}"
+    kinds = [kind for kind in TRANSMISSIONS if any(f"on a {kind}" in machine.described for machine in design.machines)]
+    if kinds:
+        said = f"{said.partition(' on ')[0]} on {' and '.join(kinds)}"
     return f"{said}, {cooling_words(design.cooling)}"
 
 

@@ -310,7 +310,7 @@ def _order_words(orders: float | None) -> str:
     more = NAMED["hydraulic" if orders > 0.0 else "electric"].capitalize()
     many = plain(float(f"{10.0 ** abs(orders):.2g}"))
     size = f": {abs(orders):.1f} orders of magnitude" if abs(orders) >= 1.0 else ""
-    return f" {more} draws {plain(float(f'{many:.2g}'))} times the power{size}."
+    return f" {more} draws {many} times the power{size}."
 
 
 def verdicts(hydraulics: Sequence[SideFigures], electrics: Sequence[SideFigures]) -> tuple[SideVerdict, ...]:

@@ -452,7 +452,7 @@ def check_mass(flow: float, laws: MassLaws) -> float:
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws)[4]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def enumerate_halves(
     axle: AxleNumbers,
     points: Floats,
