@@ -56,6 +56,10 @@ class Ramwright:
         """What the actuators of a spec must do, without a sizing."""
         return self._call("POST", "/v1/demands", json=spec)
 
+    def compare(self, spec: Json, **along: Any) -> Json:
+        """Hydraulic against all-electric on one demand; `along`: axis, low, high and points of a crossover."""
+        return self._call("POST", "/v1/comparisons", json={"spec": spec, **along})
+
     def check(self, spec: Json) -> Json:
         """The spec with its defaults filled and named; nothing is computed."""
         return self._call("POST", "/v1/specs/check", json=spec)

@@ -39,10 +39,10 @@ class MeasuredActuator(Input):
     travel: Annotated[float, on_wire("mm", 0.1, 1_000.0, "End to end")]
     turns: Annotated[int | None, Field(ge=1, le=1_000_000, description="Turns of the coil")] = None
     wire_gauge: Annotated[float | None, on_wire("", -3.0, 50.0, "American gauge of its wire")] = None
-    coil_inner_diameter: Annotated[float | None, on_wire("mm", 0.5, 1_000.0)] = None
-    coil_outer_diameter: Annotated[float | None, on_wire("mm", 0.6, 1_500.0)] = None
-    coil_length: Annotated[float | None, on_wire("mm", 0.5, 2_000.0)] = None
-    copper_mass: Annotated[float | None, on_wire("kg", 1e-5, 1_000.0)] = None
+    coil_inner_diameter: Annotated[float | None, on_wire("mm", 0.5, 1_000.0, "Inside of the winding")] = None
+    coil_outer_diameter: Annotated[float | None, on_wire("mm", 0.6, 1_500.0, "Outside of the winding")] = None
+    coil_length: Annotated[float | None, on_wire("mm", 0.5, 2_000.0, "Length of the winding")] = None
+    copper_mass: Annotated[float | None, on_wire("kg", 1e-5, 1_000.0, "Copper of the winding alone")] = None
     temperature_limit: Annotated[float, on_wire("c", 40.0, 250.0, "Highest winding temperature")] = ZERO_CELSIUS + 130.0
     ambient: Annotated[float, on_wire("c", -40.0, 60.0, "Air around it")] = ZERO_CELSIUS + 20.0
 

@@ -217,7 +217,7 @@ def electric_side(scenario: Scenario) -> SideFigures:
 class CurvePoint:
     """Both sides at one value of the axis; a figure is None where that side is not feasible."""
 
-    value: float
+    value: Annotated[float, on_wire("", about="On the axis")]
     hydraulic_feasible: bool
     electric_feasible: bool
     hydraulic_label: str
@@ -237,9 +237,9 @@ class Crossing:
     """Where one side overtakes the other in `metric`: between `low` and `high`, at about `value`."""
 
     metric: Metric
-    value: float
-    low: float
-    high: float
+    value: Annotated[float, on_wire("", about="On the axis, between its neighbours computed")]
+    low: Annotated[float, on_wire("")]
+    high: Annotated[float, on_wire("")]
     below: Literal["hydraulic", "electric"]
     above: Literal["hydraulic", "electric"]
 

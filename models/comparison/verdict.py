@@ -55,7 +55,7 @@ class BudgetLine:
     allowed_total: float
     reached_per_corner: float | None
     reached_total: float | None
-    reached_over_allowed: float | None
+    reached_over_allowed: Annotated[float | None, on_wire("")]
     within: bool
     note: str
 
@@ -72,9 +72,9 @@ class SideVerdict:
     spring_share: Annotated[float, on_wire("", about="Share of the weight a parallel spring carries")]
     winner: Winner
     sentence: str
-    mass_ratio: float | None
-    power_ratio: float | None
-    orders: float | None
+    mass_ratio: Annotated[float | None, on_wire("", about="Hydraulic over electric")]
+    power_ratio: Annotated[float | None, on_wire("", about="Hydraulic over electric")]
+    orders: Annotated[float | None, on_wire("", about="Decimal logarithm of power_ratio")]
     payback: Annotated[float | None, on_wire("h")]
 
 
