@@ -61,7 +61,11 @@ def test_report_stands_alone(client, base):
     assert reply.content_type == "text/html; charset=utf-8"
     page = read_html(reply.text)
     assert not {"script", "link", "img", "iframe", "object", "embed", "base"} & set(page.tags)
-    assert not [a for a in page.attributes if a[0] in ("src", "href", "action", "data") or a[0].startswith("on")]
+    assert not [a for a in page.attributes if a[0] in ("src", "action", "data") or a[0].startswith("on")]
+    links = {value for name, value in page.attributes if name == "href"}
+    places = {value for name, value in page.attributes if name == "id"}
+    assert links
+    assert links <= {f"#{place}" for place in places}
     assert "url(" not in reply.text
     assert "@import" not in reply.text
 
