@@ -100,7 +100,9 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         circuit=Markup(circuit(shown)),
         parts=_parts(shown),
         constraints=_constraints(shown["design"]["constraints"]),
-        plots=[{**vars(plot), "about": sentence(plot.about), "svg": Markup(plot.svg)} for plot in plots(shown).values()],
+        plots=[
+            {**vars(plot), "about": sentence(plot.about), "svg": Markup(plot.svg)} for plot in plots(shown).values()
+        ],
         ledgers=[_ledger(ledger) for ledger in shown["ledgers"]],
         comparison=_optional(shown, "comparison"),
         proof=_optional(shown, "proof"),
