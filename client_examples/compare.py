@@ -10,46 +10,49 @@ from __future__ import annotations
 
 import sys
 import textwrap
-from typing import Any
+from collections.abc import Iterator
 
-from ramwright_client import Ramwright
+from ramwright_client import ProgressBar, Ramwright
+from ramwright_results import Comparison, Crossover
 
 EXAMPLES = ("model", "truck")
 
 
-def wrapped(text: str, first: str = "", rest: str = "  ") -> str:
-    return textwrap.fill(text, 110, initial_indent=first, subsequent_indent=rest)
+def wrapped(text: str, indent: int) -> str:
+    return textwrap.fill(text, 110, initial_indent=" " * indent, subsequent_indent=" " * (indent + 2))
 
 
-def crossings(curve: dict[str, Any]) -> str:
+def crossings(curve: Crossover) -> str:
     """Where one side overtakes the other in mass or power, or that it does not."""
-    found = [c for c in curve["crossings"] if c["metric"] in ("mass", "mean_power")]
+    found = [c for c in curve.crossings if c.metric in ("mass", "mean_power")]
     if not found:
         return "no crossover in mass or mean power"
-    places = [
-        f"{c['metric'].replace('_', ' ')} at {c['value']:.3g} ({c['below']} below, {c['above']} above)" for c in found
-    ]
-    return "crossover in " + "; ".join(places)
+    places = [f"{c.metric.replace('_', ' ')} at {c.value:.3g} ({c.below} below, {c.above} above)" for c in found]
+    return f"crossover in {'; '.join(places)}"
 
 
-def told(answer: dict[str, Any]) -> list[str]:
+def told(answer: Comparison) -> Iterator[str]:
     """The lines to print of one comparison."""
-    lines = [answer["name"]]
-    lines += [wrapped(side["verdict"]["sentence"], "  ", "  ") for side in answer["comparison"]["sides"]]
-    for curve in answer["crossovers"]:
-        low, high = (curve["points"][end]["value"] for end in (0, -1))
-        axis = curve["axis"].replace("_", " ")
-        lines.append(f"  Along {axis} from {low:g} to {high:g} ({curve['means']}): {crossings(curve)}")
-        lines += [wrapped(statement, "    ", "      ") for statement in curve["statements"]]
-    return lines
+    yield answer.name
+    if answer.comparison is None:
+        yield "  nothing is asked of an axle"
+        return
+    for side in answer.comparison.sides:
+        yield wrapped(side.verdict.sentence, 2)
+    for curve in answer.crossovers:
+        span = f"{curve.points[0].value:g} to {curve.points[-1].value:g}"
+        yield f"  Along {curve.axis.replace('_', ' ')} from {span} ({curve.means}): {crossings(curve)}"
+        for statement in curve.statements:
+            yield wrapped(statement, 4)
 
 
 def main(arguments: list[str]) -> None:
     address = arguments[0] if arguments else "http://127.0.0.1:8000"
     points = int(arguments[1]) if len(arguments) > 1 else 8
-    with Ramwright(address, timeout=300.0) as service:
+    with Ramwright(address) as service:
         for example in arguments[2:] or EXAMPLES:
-            print("\n".join(told(service.compare(service.example(example), axis="all", points=points))))
+            spec = service.example(example)
+            print("\n".join(told(service.compare(spec, ProgressBar(), axis="all", points=points))))
 
 
 if __name__ == "__main__":

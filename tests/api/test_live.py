@@ -77,12 +77,12 @@ def test_python_client_example(address):
         f"with Ramwright({address!r}) as service:\n"
         "    spec = service.example('model')\n"
         "    sizing = service.size(spec)\n"
-        "    assert service.sizing(sizing['id']) == sizing\n"
+        "    assert service.sizing(sizing.id) == sizing\n"
         "    spec['front']['wheel_rate_n_mm'] *= 1.5\n"
         "    stiffer = service.size(spec)\n"
-        "    print(service.differences(sizing['id'], stiffer['id'])[0]['pointer'])\n"
+        "    print(service.differences(sizing.id, stiffer.id)[0].pointer)\n"
         "    print(service.medium('mineral_vg22', temperature_c=20)['state']['temperature_c'])\n"
-        "    print(len(service.check(spec)['defaults_used']) > 5)\n"
+        "    print(len(service.check(spec).defaults_used) > 5)\n"
         "    spec['weight'] = 1\n"
         "    try:\n"
         "        service.size(spec)\n"
@@ -91,6 +91,43 @@ def test_python_client_example(address):
     )
     lines = run(sys.executable, "-c", code).splitlines()
     assert lines == ["/effective_spec/front/wheel_rate_n_mm", "20.0", "True", "422 /weight"]
+
+
+def test_python_client_follows_a_job_and_draws_its_bar(address):
+    code = (
+        f"import io, sys, time; sys.path.insert(0, {str(EXAMPLES)!r})\n"
+        "from ramwright_client import ProgressBar, Ramwright, Refused\n"
+        "class Terminal(io.StringIO):\n"
+        "    def isatty(self): return True\n"
+        f"with Ramwright({address!r}) as service:\n"
+        "    spec = service.example('truck') | {'medium': 'auto', 'wheelbase_mm': 3000.0 + time.time() % 400.0}\n"
+        "    drawn, states = Terminal(), []\n"
+        "    bar = ProgressBar(drawn)\n"
+        "    sizing = service.size(spec, watch=lambda job: (bar(job), states.append(job.state)))\n"
+        "    print(states[0], states[-1], sizing.design.totals.mass_kg > 1.0, len(sizing.design.parts) > 5)\n"
+        "    print(drawn.getvalue().count('\\r') == len(states), '100 %  done' in drawn.getvalue())\n"
+        "    print(service.size(spec, watch=bar) == sizing)\n"
+        "    try:\n"
+        "        service.size(spec | {'medium': 'mineral_vg22', 'oil_cold_c': -50.0}, watch=bar)\n"
+        "    except Refused as refused:\n"
+        "        print(refused.status)\n"
+        "    class Stop(Exception): pass\n"
+        "    def stop(job): raise Stop\n"
+        "    try:\n"
+        "        service.size(spec | {'track_mm': 1700.0 + time.time() % 90.0}, watch=stop)\n"
+        "    except Stop:\n"
+        "        print('stopped')\n"
+    )
+    lines = run(sys.executable, "-c", code).splitlines()
+    assert lines == ["queued done True True", "True True", "True", "422", "stopped"]
+
+
+def test_plot_script_saves_a_picture(address, tmp_path):
+    picture = tmp_path / "truck.png"
+    told = run(sys.executable, str(EXAMPLES / "plot_sizing.py"), address, "truck", str(picture))
+    assert "kg, feasible" in told
+    assert picture.read_bytes().startswith(b"\x89PNG\r\n\x1a\n")  # the signature of ISO/IEC 15948
+    assert picture.stat().st_size > 20_000
 
 
 @pytest.mark.parametrize("example", ["model", "truck"])
