@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models.comparison.crossover import METRICS, TOLD, Crossover, Metric
 from models.heat import AIR_HIGHEST, surface_conductance
 from models.hydraulics.reservoir import tank_box
 from models.quantity import UNITS, ZERO_CELSIUS
@@ -58,6 +59,43 @@ class Figure:
     log_x: bool
     log_y: bool
     curves: tuple[Curve, ...]
+
+
+AXES_OF_METRIC: dict[Metric, tuple[str, str]] = {
+    "mass": ("mounted mass", "kg"),
+    "mean_power": ("mean electric power", "W"),
+    "peak_current": ("peak current", "A"),
+    "heat_per_corner": ("heat per corner", "W"),
+}
+
+
+def crossover_figures(found: Crossover) -> tuple[Figure, ...]:
+    """Both sides along one axis, a figure for each quantity; a gap is where a side does not meet the demand."""
+    told = []
+    along = found.axis.replace("_", " ")
+    for metric in METRICS:
+        curves = []
+        for side in ("hydraulic", "electric"):
+            known = [(p.value, y) for p in found.points if (y := getattr(p, f"{side}_{metric}")) is not None]
+            if known:
+                curves.append(_curve(side, [x for x, _ in known], [y for _, y in known]))
+        label, unit = AXES_OF_METRIC[metric]
+        values = [y for curve in curves for y in curve.y]
+        told.append(
+            Figure(
+                f"crossover-{found.axis.replace('_', '-')}-{metric.replace('_', '-')}",
+                f"{TOLD[metric].capitalize()} of both sides along {along}",
+                f"{found.means[:1].upper()}{found.means[1:]}; a side is drawn where it meets the demand.",
+                along,
+                "1",
+                label,
+                unit,
+                all(x > 0.0 for curve in curves for x in curve.x),
+                all(y > 0.0 for y in values),
+                tuple(curves),
+            )
+        )
+    return tuple(told)
 
 
 def figures(state: Account) -> tuple[Figure, ...]:

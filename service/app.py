@@ -19,6 +19,8 @@ from models.precompile import precompile
 from models.quantity import OutOfRange
 from service import logs, ready_specs
 from service.identity import owner_of, versions
+from service.job_book import JobBook
+from service.jobs import Jobs
 from service.problems import Problem, of_status, outside_data
 from service.reading import LARGEST_BODY, read_spec
 from service.routes import FORMATS, JSON, OFFERED, routes
@@ -45,7 +47,9 @@ def create_app(settings: Settings) -> OpenAPI:
     app = OpenAPI("service", info=about, doc_ui=False, static_folder=None, template_folder="assets")
     # one byte more, so that a chunked body, which the framework cuts at its limit, is seen to be too large
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY + 1
-    shared = Office(settings, Store.at(settings.store))
+    shared = Office(
+        settings, Store.at(settings.store), Store.at(settings.store, "comparison"), Jobs(JobBook.at(settings.store))
+    )
     app.extensions["ramwright"] = shared
     app.register_api(routes)
     app.before_request(_open)

@@ -8,6 +8,7 @@ Knows the order of these steps and nothing of their physics.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from collections.abc import Callable
@@ -24,6 +25,7 @@ from models.sizing.catalogue import ROD_SHARE, si_column
 from models.sizing.cautions import cautions
 from models.sizing.describe import describe
 from models.sizing.design import Alternative, MediumTried, Search, Sizing, Unmet
+from models.sizing.factored import AS_LISTED, PartFactors, factored
 from models.sizing.ledgers import all_ledgers
 from models.sizing.nearest import chosen, nearest
 from models.sizing.refusals import refusals
@@ -170,6 +172,14 @@ def _customary(spec: Spec) -> tuple[float, float]:
     return spec.safety.stiffness_ratio, spec.safety.valve_bandwidth_ratio
 
 
+def least_plant(spec: Spec, demand: Demand, factors: PartFactors = AS_LISTED) -> Account | None:
+    """The least plant of the spec's named medium with parts changed by `factors`, or None where none is feasible."""
+    found, _ = _relaxing(spec, demand, Margins(), medium_of(spec), factors=factors)
+    if found.front.shape[0] == 0:
+        return None
+    return account(found.tables, chosen(found, found.front[choose(found.front, spec.objective)]))
+
+
 def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: Medium, tried: list[MediumTried]) -> Sized:
     found, relaxed = _relaxing(spec, demand, margins, medium)
     if found.front.shape[0] > 0:
@@ -179,7 +189,7 @@ def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: Medium, tri
 
 
 def _relaxing(
-    spec: Spec, demand: Demand, margins: Margins, medium: Medium, every: int = 1
+    spec: Spec, demand: Demand, margins: Margins, medium: Medium, every: int = 1, factors: PartFactors = AS_LISTED
 ) -> tuple[Found, tuple[str, ...]]:
     """The search at the customary ratios, or with the fewest of them lowered to 1 that lets a plant serve, and which.
 
@@ -198,7 +208,7 @@ def _relaxing(
             _check_cylinders(task)
         elif ratios == (stiffness, valve) or not _fast_enough(task):
             continue
-        found = run_search(task)
+        found = run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
         if found.front.shape[0] > 0:
             return found, names
         first = first or found
