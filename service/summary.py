@@ -12,7 +12,7 @@ POWER_TERMS = 6
 
 def summarise(sizing: Mapping[str, Any]) -> str:
     """The main points of a sizing, to read from top to bottom."""
-    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _warnings)
+    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
     return "\n\n".join(text for block in blocks if (text := "\n".join(block(sizing))))
 
 
@@ -79,6 +79,12 @@ def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
         if corner is not None:
             text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
             yield from _wrapped(text, first="")
+
+
+def _rival(sizing: Mapping[str, Any]) -> Iterator[str]:
+    if sizing["comparison"] is not None:
+        yield "Against all-electric actuators"
+        yield from _wrapped(sizing["comparison"]["verdict"])
 
 
 def _warnings(sizing: Mapping[str, Any]) -> Iterator[str]:
