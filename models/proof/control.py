@@ -19,6 +19,7 @@ from models.drive.machine import machine_loss
 from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
+from models.proof.corner import edge
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
@@ -27,6 +28,11 @@ Floats = NDArray[np.float64]
 FILTERS = 5
 F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
 """What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before."""
+
+KEPT = 3
+K_INTEGRAL, K_DRAWN, K_AHEAD = range(KEPT)
+"""What the pump's controller remembers: rail integral rad/s; flow that the spools draw at full pressure, m³/s; what of
+it a speed-controlled pump gives ahead: all of it, or with a store its mean."""
 
 TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 """What a corner's controller does with its reference: force, piston position, valve shut."""
@@ -100,9 +106,20 @@ def corner_order(
 
 
 @njit(**COMPILED)
+def flow_drawn(c: Floats, spool: float, drop_a: float, drop_b: float) -> float:
+    """Flow, m³/s, that a corner's spool takes from P where it stands, with these pressure drops to its chambers.
+
+    From the pressure the rail should have: the flow at the pressure it has would leave a low rail low."""
+    open_a, open_b = max(spool, 0.0) + c[at.UNDERLAP], max(-spool, 0.0) + c[at.UNDERLAP]
+    laminar, turbulent = c[at.LINE_LAMINAR], c[at.LINE_TURBULENT]
+    flow_a = edge(max(drop_a, 0.0), c[at.GAIN_A], c[at.TRANSITION_A], open_a, laminar, turbulent)[0]
+    flow_b = edge(max(drop_b, 0.0), c[at.GAIN_B], c[at.TRANSITION_B], open_b, laminar, turbulent)[0]
+    return flow_a + flow_b if c[at.FITTED] > 0.5 else 0.0
+
+
+@njit(**COMPILED)
 def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: float, centre: Floats) -> None:
-    """Set pump loading, shaft speed and torque limit for the next sample; kept: rail integral rad/s, flow
-    into the corners m³/s, and what of it a speed-controlled pump gives ahead: all of it, or with a store its mean."""
+    """Set pump loading, shaft speed and torque limit for the next sample; kept: see K_INTEGRAL."""
     gauge = rail - ATMOSPHERE
     control = int(z[at.CONTROL])
     target = z[at.MOST_SPEED]
@@ -113,13 +130,13 @@ def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: floa
             centre[at.LOADED] = 1.0
     elif control == SPEED:
         error = z[at.HIGH] - gauge
-        kept[2] += (kept[1] - kept[2]) * z[at.FLOW_SHARE]
-        ahead = kept[2] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
-        wish = ahead + z[at.RAIL_GAIN] * error + kept[0]
+        kept[K_AHEAD] += (kept[K_DRAWN] - kept[K_AHEAD]) * z[at.FLOW_SHARE]
+        ahead = kept[K_AHEAD] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
+        wish = ahead + z[at.RAIL_GAIN] * error + kept[K_INTEGRAL]
         target = min(max(wish, z[at.LEAST_SPEED]), z[at.MOST_SPEED])
         if wish == target or (wish > target) == (error < 0.0):
-            kept[0] += z[at.RAIL_INTEGRAL] * error * step
-            kept[0] = min(max(kept[0], -z[at.MOST_SPEED]), z[at.MOST_SPEED])
+            whole = kept[K_INTEGRAL] + z[at.RAIL_INTEGRAL] * error * step
+            kept[K_INTEGRAL] = min(max(whole, -z[at.MOST_SPEED]), z[at.MOST_SPEED])
     against = gauge if centre[at.LOADED] > 0.5 else z[at.IDLE]
     centre[at.SHAFT_TARGET] = target
     centre[at.TORQUE_AHEAD] = shaft_torque(

@@ -93,7 +93,11 @@ CHECK_CRACK = 0.1e5
 
 MEAN_FLOW_SECONDS = 1.0
 """With a store a speed-controlled pump gives the mean flow ahead, over about so long; without one all of the flow.
-Its rail feedback reaches full speed at half the rail window. Source: [estimate]."""
+Its rail feedback reaches full speed at half the rail window, where the shaft can follow. Source: [estimate]."""
+
+SLOWEST_RAIL = 2.0 * math.pi * 0.1
+"""Least corner frequency of the rail's integral, rad/s, else that at which a rail fed no more empties through the
+null leakage. Source: [estimate]."""
 
 TABLE_POINTS = 400
 
@@ -370,7 +374,8 @@ def _centre(
     give = 2.0 * z[at.RAIL_VOLUME] / modulus + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
     fast = 0.25 * 2.0 * math.pi * SHAFT_BANDWIDTH * give / z[at.DISPLACEMENT]
     z[at.RAIL_GAIN] = min(most / (0.5 * (high - low)), fast)
-    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * 2.0 * math.pi * 0.1
+    leak = float(state.keys[0][4] + state.keys[1][4])
+    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * max(leak / (2.0 * high * give), SLOWEST_RAIL)
     z[at.FLOW_SHARE] = -math.expm1(-sample / MEAN_FLOW_SECONDS) if volume > 0.0 else 1.0
 
     sides = vehicle.sides

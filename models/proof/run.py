@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from models.proof import layout as at
 from models.proof.circuit import machine_bus, machine_torque, rates
 from models.proof.compiled import COMPILED
-from models.proof.control import F_WANTED, centre_orders, corner_order, law_force
+from models.proof.control import F_WANTED, K_DRAWN, centre_orders, corner_order, flow_drawn, law_force
 from models.proof.corner import spool_acceleration
 from models.proof.mixture import pressure_of
 from models.proof.step import BLOCK, E32, GAMMA, factor, solve
@@ -73,7 +73,6 @@ def simulate(
     power, power_mid, power_new = np.zeros(at.POWERS), np.zeros(at.POWERS), np.zeros(at.POWERS)
     flows, flows_mid, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS), np.zeros(at.FLOWS)
     lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
-    flows[at.F_SUPPLY] = kept_centre[1]
     b = np.zeros(at.BORDER)
     orders = np.zeros(n)
     loaded = -1.0
@@ -85,7 +84,6 @@ def simulate(
         for i in range(n + 2):
             slopes[i, 0] = (inputs[s + 1, i, 0] - inp[i, 0]) / sample
             slopes[i, 1] = (inputs[s + 1, i, 1] - inp[i, 1]) / sample
-        kept_centre[1] = flows[at.F_SUPPLY]
         take_sample(c, z, y, inp, wanted[s], mode, sample, kept, kept_centre, centre, orders, corner_trace[s])
         if s == first or centre[at.LOADED] != loaded:
             rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows, True)
@@ -194,7 +192,7 @@ def take_sample(
 ) -> None:
     """One sample of every controller: sets `orders` and `centre` for the time to the next, and the corners' traces.
 
-    inputs, wanted: this sample's rows. kept_centre[1] must hold the flow into the corners.
+    inputs, wanted: this sample's rows.
     """
     n = c.shape[0]
     e = n * at.SLOTS
@@ -203,6 +201,7 @@ def take_sample(
     imposed = z[at.IMPOSED] > 0.5
     port = pressure_of(y[e + at.PORT_P], floor)
     tank = pressure_of(y[e + at.PORT_T], floor)
+    drawn, shaft_lag = 0.0, z[at.INERTIA] / z[at.SPEED_GAIN]
     for i in range(n):
         base = i * at.SLOTS
         travel, speed = 0.0, 0.0
@@ -231,14 +230,17 @@ def take_sample(
         orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, aim, mode, sample, kept[i])
         if mode > 1 or c[i, at.FITTED] < 0.5:
             orders[i], raw = 0.0, 0.0
+        p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)
+        soon = y[base + at.SPOOL] + shaft_lag * y[base + at.SPOOL_RATE]
+        drawn += flow_drawn(c[i], soon, z[at.HIGH] + ATMOSPHERE - p1, z[at.HIGH] + ATMOSPHERE - p2)
         row = corner_trace[i]
         row[at.T_WANTED], row[at.T_ORDER] = aim, raw
-        row[at.T_P1] = pressure_of(y[base + at.P1], floor) - ATMOSPHERE
-        row[at.T_P2] = pressure_of(y[base + at.P2], floor) - ATMOSPHERE
+        row[at.T_P1], row[at.T_P2] = p1 - ATMOSPHERE, p2 - ATMOSPHERE
         row[at.T_SPOOL], row[at.T_TRAVEL], row[at.T_SPEED] = y[base + at.SPOOL], travel, rate
         row[at.T_TYRE] = 0.0
         if not imposed:
             row[at.T_TYRE] = max(-c[i, at.TYRE] * (y[base + at.WHEEL] - inputs[i, 0]), -c[i, at.TYRE_STATIC])
+    kept_centre[K_DRAWN] = drawn
     centre_orders(z, pressure_of(y[e + at.RAIL], floor), y[e + at.SHAFT], kept_centre, sample, centre)
 
 

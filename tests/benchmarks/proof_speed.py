@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from models.proof import layout as at
 from models.proof.circuit import rates
-from models.proof.control import FILTERS
+from models.proof.control import FILTERS, KEPT
 from models.proof.drive import Run, drive_course
 from models.proof.prove import prove
 from models.proof.run import take_sample
@@ -44,14 +44,13 @@ def by_lsoda(letter: str, speed: float, seconds: float, relative: float) -> tupl
     n = c.shape[0]
     y = first_state(circuit, course.inputs[0, :n, 0])
     parts, cparts, power, flows = workspace(n)
-    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(3), np.zeros(at.ORDERS), np.zeros(n)
+    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS), np.zeros(n)
     centre[at.LOADED] = 1.0
     trace = np.zeros((n, at.CORNER_TRACES))
     floor = tolerances(circuit) * relative
     pressures = []
     begin = time.process_time()
     for s in range(course.inputs.shape[0] - 1):
-        kept_centre[1] = flows[at.F_SUPPLY]
         take_sample(c, z, y, course.inputs[s], course.wanted[s], 0, circuit.sample, kept, kept_centre, centre, orders,
                     trace)  # fmt: skip
         pressures.append(trace[:, at.T_P1].copy())

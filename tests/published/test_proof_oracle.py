@@ -14,7 +14,7 @@ from scipy.integrate import solve_ivp
 
 from models.proof import layout as at
 from models.proof.circuit import rates
-from models.proof.control import FILTERS
+from models.proof.control import FILTERS, KEPT
 from models.proof.drive import drive_course
 from models.proof.run import take_sample
 from models.proof.start import first_state, tolerances, with_course
@@ -36,13 +36,12 @@ def by_scipy(document: dict[str, Any], seconds: float, method: str) -> np.ndarra
     n, samples = c.shape[0], course.inputs.shape[0] - 1
     y = first_state(circuit, course.inputs[0, :n, 0])
     parts, cparts, power, flows = workspace(n)
-    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(3), np.zeros(at.ORDERS), np.zeros(n)
+    kept, kept_centre, centre, orders = np.zeros((n, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS), np.zeros(n)
     centre[at.LOADED] = 1.0
     trace = np.zeros((n, at.CORNER_TRACES))
     floor = 1e-6 * tolerances(circuit)
     states = [y.copy()]
     for s in range(samples):
-        kept_centre[1] = flows[at.F_SUPPLY]
         take_sample(
             c, z, y, course.inputs[s], course.wanted[s], 0, circuit.sample, kept, kept_centre, centre, orders, trace
         )
