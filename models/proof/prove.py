@@ -17,7 +17,7 @@ from models.proof import layout as at
 from models.proof.course import course_of
 from models.proof.drive import drive_course
 from models.proof.plant import Circuit, circuit_of
-from models.proof.records import DutyProof, Gains, Proof, Spread
+from models.proof.records import DutyProof, DutyTraces, Gains, Proof, Spread
 from models.proof.verdict import Verdict, judge
 from models.sizing.account import Account
 from models.spec import Spec
@@ -46,8 +46,8 @@ def prove(
     temperature: float | None = None,
     progress: Callable[[str, float], None] | None = None,
     cancel: Callable[[], bool] | None = None,
-) -> Proof:
-    """Run the plant of `account` through the duties of a completed spec.
+) -> tuple[Proof, tuple[DutyTraces, ...]]:
+    """Run the plant of `account` through the duties of a completed spec; what it says, and what may be drawn of it.
 
     duration: seconds of driving, default 20; seeds: how many random courses of each random duty, from `seed` upward;
     temperature: of the oil, K, default the hot limit, at which the sizing states its power. Raises Cancelled when
@@ -64,7 +64,8 @@ def prove(
                 done = (number + k / seeds) / len(duties)
                 report = _reporter(progress, duty.label, done, 1.0 / (len(duties) * seeds))
             verdicts.append(_prove_duty(circuit, account, demand, duty, seed + k, duration, report, cancel))
-    return _proof(circuit, verdicts, tuple(duty.label for duty in spec.duty if duty.label not in labels))
+    missing = tuple(duty.label for duty in spec.duty if duty.label not in labels)
+    return _proof(circuit, verdicts, missing), tuple(v.traces for v in verdicts)
 
 
 def _reporter(progress: Callable[[str, float], None], label: str, done: float, share: float) -> Callable[[float], None]:
@@ -122,7 +123,7 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
     if missing:
         summary += f"; not run, for no stable demand exists: {', '.join(missing)}"
     return Proof(
-        passed,
+        "holds" if passed else "fails",
         summary,
         duties,
         shortfalls,

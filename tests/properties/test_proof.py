@@ -244,7 +244,7 @@ def test_same_seed_same_numbers_and_other_seed_other_road() -> None:
 def test_proof_is_finite_on_the_wire_and_can_be_cancelled() -> None:
     spec, demand, account = sized(CASES["parallel"])
     said: list[float] = []
-    proof = prove(account, spec, demand, duration=4.0, progress=lambda _, share: said.append(share))
+    proof, _ = prove(account, spec, demand, duration=4.0, progress=lambda _, share: said.append(share))
     to_wire(proof)
     assert said == sorted(said)
     assert said[-1] == pytest.approx(1.0)
@@ -275,7 +275,7 @@ def bad(name: str) -> dict[str, Any]:
 def test_bad_designs_end_with_a_verdict(name: str, event: str) -> None:
     """The run ends, names what happened and when, and no number is NaN."""
     spec, demand, account = sized(bad(name))
-    proof = prove(account, spec, demand, duration=6.0)
+    proof, _ = prove(account, spec, demand, duration=6.0)
     assert not proof.passed
     to_wire(proof)
     found = [e for duty in proof.duties for e in duty.events if e.name == event]
@@ -295,7 +295,7 @@ def test_car_without_any_damping_ends_with_a_verdict() -> None:
         update={"front": spec.axle("front").model_copy(update=bare), "rear": spec.axle("rear").model_copy(update=bare),
                 "duty": [duty]}
     )  # fmt: skip
-    proof = prove(account, loose, demand, duration=6.0)
+    proof, _ = prove(account, loose, demand, duration=6.0)
     assert not proof.passed
     to_wire(proof)
     names = {e.name for d in proof.duties for e in d.events}
