@@ -83,9 +83,7 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
     search = replace(search, unmet=(*search.unmet, *unmet_wishes(demand), *settled.idle))
     warnings = result.warnings if result is not None else demand.warnings
     if proof is not None and not proof.passed:
-        warnings = by_severity(
-            [*warnings, warn("proof_failed", "proof", f"run in time, the plant fails: {proof.summary}")]
-        )
+        warnings = by_severity([*warnings, warn("proof_failed", "proof", _failure(proof))])
     return Answer(
         outcome="infeasible" if search.unmet else _outcome(warnings),
         effective_spec=filled,
@@ -103,6 +101,13 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
         proof=proof,
         traces=traces,
     )
+
+
+def _failure(proof: Proof) -> str:
+    """A failed proof in a sentence, with what no margin mends."""
+    beyond = sorted({s.what.split(",")[0].replace("_", " ") for s in proof.shortfalls if s.mendable_by is None})
+    told = f"; no larger margin mends {', '.join(beyond)}" if beyond else ""
+    return f"run in time, the plant falls short: {proof.summary}{told}"
 
 
 @dataclass(frozen=True)

@@ -116,8 +116,7 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
     elif first is not None:
         summary = f"{first.name} at {first.time:.4g} s ({first.concerns}): {first.text}"
     elif failed:
-        names = sorted({m.name for d in failed for m in d.metrics if not m.met})
-        summary = f"{len(failed)} of {len(duties)} runs fell short: {', '.join(names)}"
+        summary = f"{len(failed)} of {len(duties)} runs fell short: {'; '.join(_misses(failed))}"
     else:
         summary = "no run was possible"
     if missing:
@@ -132,6 +131,19 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
         circuit.temperature,
         NOT_MODELLED,
     )
+
+
+def _misses(failed: list[DutyProof]) -> list[str]:
+    """Each limit missed, once, where it is missed most."""
+    missed = sorted(
+        (m for d in failed for m in d.metrics if not m.met and m.limit is not None), key=lambda m: m.margin or 0.0
+    )
+    worst = {m.name: m for m in reversed(missed)}
+    return [
+        f"{m.name.replace('_', ' ')} {m.value:.3g}{'' if m.unit == '1' else ' ' + m.unit} against {m.limit:.3g} "
+        f"({m.concerns})"
+        for m in reversed(worst.values())
+    ]
 
 
 def _gains(circuit: Circuit) -> tuple[Gains, ...]:
