@@ -76,7 +76,7 @@ def _follows_because(state: Account) -> str:
     axles = state.tables.task.demand.axles
     kinds = [acts_as(state, index)[0] for index in range(len(axles))]
     if "slow_leveller" in kinds:
-        return f"{axles[kinds.index('slow_leveller')].position}, valve or oil column is slower than the duty"
+        return f"at the {axles[kinds.index('slow_leveller')].position}, valve or oil column is slower than the duty"
     worst = [
         (*fastest_disturbance(state, index), index) for index, kind in enumerate(kinds) if kind != "force_actuator"
     ]
@@ -84,8 +84,8 @@ def _follows_because(state: Account) -> str:
         return ""
     error, wanted, index = max(worst, key=lambda row: row[0] / row[1])
     return (
-        f"{axles[index].position}, wheel motion drives {plain(error)} N through the stiff oil column before the valve "
-        f"answers, against {plain(wanted)} N wanted"
+        f"at the {axles[index].position}, wheel motion drives {plain(error)} N through the stiff oil column before the "
+        f"valve answers, against {plain(wanted)} N wanted"
     )
 
 
