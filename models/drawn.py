@@ -106,6 +106,30 @@ def force_bounds(
     return greatest, min(greatest, floor * area_in - emptying * area_out)
 
 
+def one_sided_bounds(
+    speed: float,
+    chamber: tuple[float, float, float, float],
+    side: float,
+    opening: float,
+    supply: float,
+    back: float,
+    floor: float,
+    ceiling: float,
+) -> tuple[float, float]:
+    """`force_bounds` of a single-acting cylinder, which only pushes: filling against the load, or emptied by it.
+
+    chamber: as an inlet of `force_bounds`. Source: [merritt1967] orifice law on one edge with the force balance. Derived.
+    """
+    area, gain, transition, drop = chamber
+    flow = area * speed
+    edge = (flow * flow + flow * transition) / (gain * opening) ** 2
+    if side > 0.0:
+        greatest = (supply - drop - edge) * area
+        return greatest, min(greatest, floor * area)
+    greatest = -(back + drop + edge) * area
+    return greatest, min(greatest, -ceiling * area)
+
+
 def envelope(state: Account, index: int) -> Figure:
     """Force against velocity of one actuator at the lowest rail pressure, the worse of cold and hot oil."""
     task, corner = state.tables.task, state.choice.corners[index]
@@ -164,10 +188,13 @@ def _bounds(state: Account, index: int, side: float, speed: float, opening: floa
             )  # fmt: skip
             ends.append((area, gain * size, transition * size, drop))
         inlet, outlet = (ends[0], ends[1]) if side > 0.0 else (ends[1], ends[0])
-        top, bottom = force_bounds(
-            speed, inlet, outlet, opening, float(task.settings.supply_low[s]), float(task.settings.back[s]), floor,
-            relief_factor() * high, corner.checks,
-        )  # fmt: skip
+        supply, back = float(task.settings.supply_low[s]), float(task.settings.back[s])
+        if facts.annulus == 0.0:
+            top, bottom = one_sided_bounds(speed, ends[0], side, opening, supply, back, floor, relief_factor() * high)
+        else:
+            top, bottom = force_bounds(
+                speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
+            )
         constant, per_speed = friction_of(
             task.catalogue.cylinders, corner.cylinder, facts.cap, high, task.oils.viscosity[t], state.tables.measured
         )

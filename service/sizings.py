@@ -16,7 +16,7 @@ from models.quantity import OutOfRange, to_wire
 from models.spec import Spec, complete
 from service.field_errors import pointer_of, schemas_at
 from service.identity import Versions, labels, sizing_id, versions
-from service.problems import FieldError, invalid, outside_data
+from service.problems import outside_data
 from service.reading import Posted, spec_schema
 from service.store import Store, Stored
 from service.turnstile import Turnstile
@@ -42,9 +42,6 @@ def _refusals_told(spec: Spec) -> Iterator[None]:
         yield
     except OutOfRange as error:
         raise outside_data(error, place_of(error, spec)) from None
-    except pipeline.NotSizedYet as error:
-        told = FieldError("/arrangement", "not_sized", str(error), error.arrangement, ("parallel",))
-        raise invalid([told]) from None
 
 
 def links(id: str) -> dict[str, str]:

@@ -92,6 +92,7 @@ class Catalogue:
     pumps: Pumps
     motors: Motors
     accumulators: Accumulators
+    corner_accumulators: Accumulators
     pressures: Floats
     labels: Mapping[str, tuple[str, ...]]
     origins: Mapping[str, tuple[Origin, ...]]
@@ -388,7 +389,9 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
     return Motors(*(np.ascontiguousarray(a) for a in data)), tuple(labels), (INTERPOLATED,) * len(labels)
 
 
-def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+def accumulators(
+    volumes: Sequence[float] | None, what: str = "stock.accumulator_volume"
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
     """None (row 0) and every accumulator; or the user's volumes (m³, 0 for none) in each type that spans them."""
     column = functools.partial(si_column, "accumulators")
     volume, kinds = column("volume_l"), _texts("accumulators", "type")
@@ -399,7 +402,7 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
         rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
         names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
         return _by_mass(rows, names, [INTERPOLATED, *given])
-    _check_spanned(volume, [v for v in volumes if v > 0.0], "stock.accumulator_volume", "l")
+    _check_spanned(volume, [v for v in volumes if v > 0.0], what, "l")
     rows, names = [], []
     origins: list[Origin] = []
     for size in sorted(volumes):
@@ -486,14 +489,35 @@ def measured_pump(
     )
 
 
-def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, voltage: float, density: float) -> Catalogue:
+def corner_accumulators(
+    volumes: Sequence[float] | None, arrangement: str | None
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+    """Vessels for a gas spring at each corner; none at all in an arrangement without."""
+    if arrangement != "corner_accumulator":
+        return accumulators([0.0])
+    rows, names, origins = accumulators(volumes, "stock.corner_accumulator_volume")
+    kept = np.flatnonzero(rows.volume > 0.0)
+    return (
+        Accumulators(*(np.ascontiguousarray(column[kept]) for column in rows)),
+        tuple(names[i] for i in kept),
+        tuple(origins[i] for i in kept),
+    )
+
+
+def build_catalogue(
+    stock: Stock,
+    measured: Measured,
+    burst_factor: float,
+    voltage: float,
+    density: float,
+    arrangement: str | None = None,
+) -> Catalogue:
     """The sizes of a search: the tables, narrowed or replaced by the user's `Stock` and `Measured` parts.
 
-    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump.
+    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. arrangement: as the spec names it.
     """
-    cylinder, cylinder_origins = cylinders(
-        stock.bore, stock.rod, stock.rod_arrangement or ("single", "through"), stock.seal
-    )
+    either = ("single", "through") if arrangement != "corner_accumulator" else ("single",)  # it works on one side
+    cylinder, cylinder_origins = cylinders(stock.bore, stock.rod, stock.rod_arrangement or either, stock.seal)
     line, line_labels, line_origins = lines(stock.line_bore, burst_factor)
     valve, valve_labels, valve_origins = (
         valves(stock.valve_rated_flow) if measured.valve is None else measured_valve(measured.valve)
@@ -506,6 +530,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
     pump, pump_labels, pump_origins = pump_rows
     motor, motor_labels, motor_origins = motor_rows
     gas, gas_labels, gas_origins = accumulators(stock.accumulator_volume)
+    vessels, vessel_labels, vessel_origins = corner_accumulators(stock.corner_accumulator_volume, arrangement)
     pressures = si_column("pressures", "pressure_bar") if stock.pressure is None else np.array(sorted(stock.pressure))
     cylinder_labels = tuple(
         f"{b * 1e3:g}/{r * 1e3:g} mm, {'through rod' if t else 'single rod'}, "
@@ -521,6 +546,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
         pumps=pump,
         motors=motor,
         accumulators=gas,
+        corner_accumulators=vessels,
         pressures=np.ascontiguousarray(pressures),
         labels={
             "cylinder": cylinder_labels,
@@ -530,6 +556,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
             "pump": pump_labels,
             "motor": motor_labels,
             "accumulator": gas_labels,
+            "corner accumulator": vessel_labels,
         },
         origins={
             "cylinder": cylinder_origins,
@@ -539,5 +566,6 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
             "pump": pump_origins,
             "motor": motor_origins,
             "accumulator": gas_origins,
+            "corner accumulator": vessel_origins,
         },
     )
