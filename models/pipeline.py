@@ -41,24 +41,13 @@ but for the reserve it keeps."""
 QUIET = frozenset({"notice"})
 
 
-class NotSizedYet(ValueError):
-    """A sizing was asked in an arrangement that sizing does not hold for; `arrangement` says which."""
-
-    def __init__(self, arrangement: str) -> None:
-        self.arrangement = arrangement
-        super().__init__("sizing holds for parallel only so far; POST /v1/demands answers all three")
-
-
 def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> Answer:
     """Size the plant of a spec. Pure.
 
     Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the
-    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data, NotSizedYet for
-    another arrangement than `parallel`.
+    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data.
     """
     filled, defaults = complete(spec)
-    if filled.arrangement is not None and filled.arrangement != "parallel":
-        raise NotSizedYet(filled.arrangement)
     attempts: list[Attempt] = []
     held = filled
     result: Sized | None = None

@@ -48,11 +48,11 @@ def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
 def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
     if sizing["design"] is None:
         return
-    yield f"{'Part':<23}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
+    yield f"{'Part':<25}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
     for part in sizing["design"]["parts"]:
         count = f"{part['count']} x " if part["count"] > 1 else ""
         yield (
-            f"{part['part']:<23}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
+            f"{part['part']:<25}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
             f"{part['unit']:<7}{short(part['mass_kg']):>9} kg"
         )
 
