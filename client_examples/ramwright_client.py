@@ -20,7 +20,7 @@ from types import TracebackType
 from typing import Any, Self, TextIO
 
 import httpx
-from ramwright_results import Checked, Demand, Difference, Job, Json, Sizing, read
+from ramwright_results import Checked, Comparison, Demand, Difference, Job, Json, Sizing, read
 
 Watch = Callable[[Job], None]
 """Told a job whenever it has changed."""
@@ -89,6 +89,17 @@ class Ramwright:
         document = self._awaited(read(Job, reply.json()), watch) if reply.status_code == 202 else reply.json()
         sizing: Sizing = read(Sizing, document)
         return sizing
+
+    def compare(self, spec: Json, watch: Watch | None = None, **along: Any) -> Comparison:
+        """Hydraulic against all-electric on one demand; `along`: axis, low, high and points of a crossover.
+
+        `watch` as in `size`.
+        """
+        headers = {"Prefer": "respond-async"} if watch else {}
+        reply = self._send("POST", "/v1/comparisons", json={"spec": spec, **along}, headers=headers)
+        document = self._awaited(read(Job, reply.json()), watch) if reply.status_code == 202 else reply.json()
+        found: Comparison = read(Comparison, document)
+        return found
 
     def sizing(self, id: str) -> Sizing:
         """A sizing by id."""

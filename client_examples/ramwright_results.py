@@ -251,6 +251,75 @@ class Checked:
 
 
 @dataclass(frozen=True)
+class Verdict:
+    """Which side wins with `spring_share` of the weight on a parallel spring; ratios are hydraulic over electric."""
+
+    spring_share: float
+    winner: str
+    sentence: str
+    mass_ratio: float | None
+    power_ratio: float | None
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Rivals:
+    """Both sides on one demand, for each way of carrying the weight."""
+
+    verdict: str
+    sides: tuple[SideBySide, ...]
+    what_would_change_it: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Where one side overtakes the other in `metric`."""
+
+    metric: str
+    value: float
+    below: str
+    above: str
+
+
+@dataclass(frozen=True)
+class CrossoverPoint:
+    """Both sides at one value of the axis; None where a side does not meet the demand."""
+
+    value: float
+    hydraulic_mass_kg: float | None
+    electric_mass_kg: float | None
+    hydraulic_mean_power_w: float | None
+    electric_mean_power_w: float | None
+
+
+@dataclass(frozen=True)
+class Crossover:
+    """Both sides along one axis, and in sentences what was found."""
+
+    axis: str
+    means: str
+    points: tuple[CrossoverPoint, ...]
+    crossings: tuple[Crossing, ...]
+    statements: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """`comparison` is None where nothing is asked of an axle."""
+
+    id: str
+    name: str
+    comparison: Rivals | None
+    crossovers: tuple[Crossover, ...]
+    figures: tuple[Figure, ...]
+    document: Json = dataclasses.field(repr=False)
+
+
+@dataclass(frozen=True)
 class Difference:
     """One place where two sizings differ; `stage` says whether it is cause or effect."""
 

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from models.measured_actuator import MeasuredActuator
 from models.quantity import Input, contradiction, on_wire
 
 
@@ -67,6 +68,9 @@ class Stock(Input):
     accumulator_volume: list[Annotated[float, on_wire("l", 0.0, 100.0)]] | None = Field(
         default=None, min_length=1, max_length=40, description="0 means none"
     )
+    corner_accumulator_volume: list[Annotated[float, on_wire("l", 0.0001, 100.0)]] | None = Field(
+        default=None, min_length=1, max_length=40, description="Gas springs of the arrangement corner_accumulator"
+    )
 
 
 class MeasuredPump(Input):
@@ -106,3 +110,6 @@ class Measured(Input):
     pump: MeasuredPump | None = None
     valve: MeasuredValve | None = None
     cylinder: MeasuredCylinder | None = None
+    electric_actuator: MeasuredActuator | None = Field(
+        default=None, description="An electric actuator on the bench: told in the comparison, set against each corner"
+    )

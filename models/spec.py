@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from models.budget import ElectricBudget
 from models.duty import Duty, Manoeuvre, Rig, Road, SuspensionVelocity
 from models.duty_defaults import AxleScale, FleetScale, complete_duty
 from models.quantity import ZERO_CELSIUS, Input, contradiction, on_wire
@@ -175,6 +176,9 @@ class Spec(Input):
     layout: Layout = Layout()
     stock: Stock = Stock()
     measured: Measured = Measured()
+    electric_budget: Annotated[
+        ElectricBudget | None, Field(description="Allowances per corner; both sides of the comparison are held to them")
+    ] = None
     objective: Literal["mass", "power", "balanced"] = "balanced"
     safety: Safety = Safety()
 
@@ -225,6 +229,11 @@ class Spec(Input):
             raise contradiction(
                 "in the arrangement '{arrangement}' the actuator carries the weight; leave weight_carried_by out",
                 arrangement=self.arrangement,
+            )
+        if self.arrangement == "corner_accumulator" and self.stock.anti_cavitation == [True]:
+            raise contradiction(
+                "in the arrangement 'corner_accumulator' no anti-cavitation checks are fitted: each rebound would let "
+                "oil into the chamber and pump the corner up"
             )
         for duty in self.duty:
             if isinstance(duty, SuspensionVelocity):

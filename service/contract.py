@@ -13,13 +13,13 @@ from typing import Any
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
 
-from models.answer import Answer, DemandAnswer
+from models.answer import Answer, ComparisonAnswer, DemandAnswer
 from models.quantity import wire_schema
 from service import ready_specs, reference
 from service.differ import Comparison
 from service.job_book import Job
 from service.problems import KINDS, MEDIA_TYPE
-from service.reading import spec_schema
+from service.reading import comparison_schema, spec_schema
 from service.web import EVENTS, Query
 
 _ALWAYS = (401, 404, 405, 406, 500)
@@ -32,6 +32,15 @@ SPEC_BODY: dict[str, Any] = {
     }
 }
 """Extension of an operation that reads a spec."""
+
+
+COMPARISON_BODY: dict[str, Any] = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/ComparisonRequest"}}},
+    }
+}
+"""Extension of the operation that reads a spec and an axis."""
 
 
 PREFER: dict[str, Any] = {
@@ -121,9 +130,14 @@ def schemas() -> dict[str, Any]:
     spec = copy.deepcopy(spec_schema())
     found |= spec.pop("$defs", {})
     found["Spec"] = spec
+    asked = copy.deepcopy(comparison_schema())
+    del asked["$defs"]  # they are the spec's own
+    asked["properties"]["spec"] = {"$ref": "#/$defs/Spec"}
+    found["ComparisonRequest"] = asked
     results: dict[str, Any] = {}
     records = (
         Answer,
+        ComparisonAnswer,
         DemandAnswer,
         Comparison,
         reference.MediumList,
@@ -141,6 +155,7 @@ def schemas() -> dict[str, Any]:
     results["Sizing"] = _sizing(results["Answer"])
     results["CheckedSpec"] = _checked(results["Answer"])
     results["DemandAnswer"] = _demanded(results["DemandAnswer"])
+    results["ComparisonAnswer"] = _compared(results["ComparisonAnswer"])
     clash = found.keys() & results.keys()
     if clash:
         raise ValueError(f"names of input and result records clash: {sorted(clash)}")
@@ -169,6 +184,16 @@ def _sizing(answer: Mapping[str, Any]) -> dict[str, Any]:
 def _demanded(answer: Mapping[str, Any]) -> dict[str, Any]:
     named = {"type": "string", "description": "The label of the spec"}
     properties = {"name": named, **answer["properties"], "effective_spec": {"$ref": "#/components/schemas/Spec"}}
+    return {**answer, "properties": properties, "required": list(properties)}
+
+
+def _compared(answer: Mapping[str, Any]) -> dict[str, Any]:
+    own = {
+        "id": {"type": "string", "description": "Digest of request, model and data versions"},
+        "name": {"type": "string", "description": "The label of the spec as first posted"},
+    }
+    links = {"type": "object", "additionalProperties": {"type": "string"}}
+    properties = own | answer["properties"] | {"links": links, "effective_spec": {"$ref": "#/components/schemas/Spec"}}
     return {**answer, "properties": properties, "required": list(properties)}
 
 

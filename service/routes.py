@@ -11,8 +11,8 @@ from flask_openapi3 import APIBlueprint, OpenAPI
 from pydantic import BaseModel, Field
 
 from models.quantity import ZERO_CELSIUS, OutOfRange, on_wire, to_wire
-from service import jobs, ready_specs, reference
-from service.contract import PREFER, SPEC_BODY, document, posted, replies
+from service import comparisons, jobs, ready_specs, reference
+from service.contract import COMPARISON_BODY, PREFER, SPEC_BODY, document, posted, replies
 from service.differ import compare
 from service.identity import versions
 from service.job_book import Job
@@ -32,6 +32,7 @@ from service.web import (
     job_reply,
     json_reply,
     office,
+    posted_comparison,
     posted_spec,
     rendered_reply,
     sizing_reply,
@@ -221,6 +222,39 @@ def _designed(stored: Stored) -> dict[str, Any]:
 def post_demand() -> Response:
     office().need_ready()
     return json_reply(demand(posted_spec(), caller(), office().turnstile))
+
+
+@routes.post(
+    "/v1/comparisons",
+    summary="Hydraulic against all-electric on one demand; with an axis, where one overtakes the other",
+    openapi_extensions=COMPARISON_BODY | PREFER,
+    responses=posted(
+        (201, "A new comparison, its address in Location", "ComparisonAnswer"),
+        (200, "The comparison of the same request, as it was first answered", "ComparisonAnswer"),
+        (202, "With `Prefer: respond-async`, where it is not stored yet: a job, its address in Location", "Job"),
+        problems=(429, 503),
+    ),
+)
+def post_comparison() -> Response:
+    office().need_ready()
+    posted = posted_comparison()
+    if wants_job():
+        found = comparisons.find_or_queue(posted, caller(), office().comparisons, office().jobs)
+        return job_reply(found, 202) if isinstance(found, Job) else sizing_reply(found, 200, "comparisons")
+    stored, is_new = comparisons.find_or_compare(posted, caller(), office().comparisons, office().turnstile)
+    return sizing_reply(stored, 201 if is_new else 200, "comparisons")
+
+
+@routes.get(
+    "/v1/comparisons/<id>",
+    summary="A comparison",
+    responses=replies((200, "The comparison", "ComparisonAnswer"), (304, "The caller holds it already", None)),
+)
+def get_comparison(path: IdPath) -> Response:
+    stored = office().comparisons.get(caller(), path.id)
+    if stored is None:
+        raise Problem("not-found", "there is no comparison of that id, or it is not yours")
+    return sizing_reply(stored, 200)
 
 
 @routes.post(

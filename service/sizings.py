@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from models import pipeline
+from models.electric.sizing_records import BusCannotDrive
 from models.quantity import OutOfRange, to_wire
 from models.spec import Spec, complete
 from service.field_errors import pointer_of, schemas_at
@@ -26,26 +27,30 @@ from service.turnstile import Turnstile
 
 def compute(posted: Posted, id: str, progress: Callable[[str, float], None] | None = None) -> dict[str, Any]:
     """The whole sizing as JSON values. Raises Problem where the spec leads outside what data or models hold for."""
-    with _refusals_told(posted.spec):
+    with refusals_told(posted.spec):
         answer = pipeline.size(posted.spec, progress)
     return {"id": id, "name": posted.spec.name, **to_wire(answer), "links": links(id)}
 
 
 def demand(posted: Posted, caller: str, turnstile: Turnstile) -> dict[str, Any]:
     """What the actuators must do, as JSON values; nothing is stored. Raises Problem as `compute` does."""
-    with turnstile.admit(caller), _refusals_told(posted.spec):
+    with turnstile.admit(caller), refusals_told(posted.spec):
         answer = pipeline.demand(posted.spec)
     return {"name": posted.spec.name, **to_wire(answer)}
 
 
 @contextmanager
-def _refusals_told(spec: Spec) -> Iterator[None]:
+def refusals_told(spec: Spec, above: str = "") -> Iterator[None]:
+    """Turns what the models refuse into Problems; `above` is the pointer of the spec in the body."""
     try:
         yield
     except OutOfRange as error:
-        raise outside_data(error, place_of(error, spec)) from None
-    except pipeline.NotSizedYet as error:
-        told = FieldError("/arrangement", "not_sized", str(error), error.arrangement, ("parallel",))
+        place = place_of(error, spec)
+        raise outside_data(error, above + place if place else "") from None
+    except BusCannotDrive as error:
+        told = FieldError(
+            f"{above}/bus/voltage_v", "contradiction", str(error), error.voltage, f"at least {error.needed:.4g} V", "V"
+        )
         raise invalid([told]) from None
 
 

@@ -1,7 +1,8 @@
-"""The store: finished sizings on disk, each whole or not at all.
+"""The store: finished sizings and comparisons on disk, each whole or not at all.
 
 A sizing is the bytes of its answer, kept under its owner and id with its labels beside it; it is written in one
-statement once the whole computation has succeeded, and never changed. Knows nothing of what the bytes say.
+statement once the whole computation has succeeded, and never changed. So
+is a comparison, in a table of its own. Knows nothing of what the bytes say.
 """
 
 from __future__ import annotations
@@ -11,12 +12,14 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from service.database import Database
 
+Kind = Literal["sizing", "comparison"]
+
 _SCHEMA = """
-create table if not exists sizing (
+create table if not exists {kind} (
     owner text not null,
     id text not null,
     labels text not null,
@@ -39,18 +42,19 @@ class Stored:
 
 @dataclass(frozen=True)
 class Store:
-    """Finished sizings in one database; safe for threads and processes."""
+    """Finished sizings, or comparisons, in one database; safe for threads and processes."""
 
     _database: Database
+    _kind: Kind
 
     @classmethod
-    def at(cls, path: Path) -> Store:
-        """The store in the SQLite file at `path`, made where there is none."""
-        return cls(Database.at(path, _SCHEMA))
+    def at(cls, path: Path, kind: Kind = "sizing") -> Store:
+        """The store of that kind in the SQLite file at `path`, made where there is none."""
+        return cls(Database.at(path, _SCHEMA.format(kind=kind)), kind)
 
     def get(self, owner: str, id: str) -> Stored | None:
         """The owner's sizing of that id, or None."""
-        query = "select body, etag from sizing where owner = ? and id = ?"
+        query = f"select body, etag from {self._kind} where owner = ? and id = ?"
         row = self._database.run(query, (owner, id)).fetchone()
         return None if row is None else Stored(id, bytes(row[0]), row[1])
 
@@ -58,7 +62,7 @@ class Store:
         """Keep a finished sizing unless it is kept already; returns what is kept and whether it is new."""
         etag = hashlib.sha256(body).hexdigest()[:32]
         done = self._database.run(
-            "insert or ignore into sizing (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
+            f"insert or ignore into {self._kind} (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
             (owner, id, json.dumps(labels), body, etag),
         )
         if done.rowcount == 1:
@@ -70,4 +74,4 @@ class Store:
 
     def count(self) -> int:
         """Sizings kept, of all owners."""
-        return int(self._database.run("select count(*) from sizing").fetchone()[0])
+        return int(self._database.run(f"select count(*) from {self._kind}").fetchone()[0])

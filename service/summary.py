@@ -15,7 +15,7 @@ POWER_TERMS = 6
 def summarise(sizing: Mapping[str, Any]) -> str:
     """The main points of a sizing, to read from top to bottom; nothing in it commands the terminal."""
     shown = printable(sizing)
-    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _warnings)
+    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
     return "\n\n".join(text for block in blocks if (text := "\n".join(block(shown))))
 
 
@@ -51,11 +51,11 @@ def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
 def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
     if sizing["design"] is None:
         return
-    yield f"{'Part':<23}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
+    yield f"{'Part':<25}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
     for part in sizing["design"]["parts"]:
         count = f"{part['count']} x " if part["count"] > 1 else ""
         yield (
-            f"{part['part']:<23}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
+            f"{part['part']:<25}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
             f"{part['unit']:<7}{short(part['mass_kg']):>9} kg"
         )
 
@@ -82,6 +82,12 @@ def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
         if corner is not None:
             text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
             yield from _wrapped(text, first="")
+
+
+def _rival(sizing: Mapping[str, Any]) -> Iterator[str]:
+    if sizing["comparison"] is not None:
+        yield "Against all-electric actuators"
+        yield from _wrapped(sizing["comparison"]["verdict"])
 
 
 def _warnings(sizing: Mapping[str, Any]) -> Iterator[str]:

@@ -22,7 +22,7 @@ from service.field_errors import field_errors
 from service.job_book import Job
 from service.jobs import Jobs
 from service.problems import Problem, invalid
-from service.reading import Posted, read_spec
+from service.reading import Posted, PostedComparison, read_comparison, read_spec
 from service.settings import Settings
 from service.sizings import encode
 from service.store import Store, Stored
@@ -54,6 +54,7 @@ class Office:
 
     settings: Settings
     store: Store
+    comparisons: Store
     jobs: Jobs
     turnstile: Turnstile = field(default_factory=Turnstile)
     watchers: threading.Semaphore = field(default_factory=lambda: threading.Semaphore(WATCHERS))
@@ -91,26 +92,38 @@ def caller() -> str:
 
 def posted_spec() -> Posted:
     """The spec in the body; raises Problem for another media type and for whatever is wrong with it."""
+    return read_spec(_posted())
+
+
+def posted_comparison() -> PostedComparison:
+    """The comparison asked for in the body; raises Problem as `posted_spec` does."""
+    return read_comparison(_posted())
+
+
+def _posted() -> bytes:
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     if request.mimetype != "application/json" or charset not in ("utf-8", "utf8", "us-ascii"):
         given = request.content_type or "nothing"
         raise Problem("wrong-media-type", f"the body is declared as {given[:80]}; application/json in UTF-8 is read")
     if request.headers.get("Content-Encoding", "identity") != "identity":
         raise Problem("wrong-media-type", "a compressed body is not read")
-    return read_spec(request.get_data(cache=False))
+    return request.get_data(cache=False)
 
 
 def json_reply(document: Any, status: int = 200) -> Response:
     return Response(encode(document), status, content_type="application/json")
 
 
-def sizing_reply(stored: Stored, status: int) -> Response:
-    """A stored sizing, the same bytes whenever it is asked for; 304 where the caller holds them already."""
+def sizing_reply(stored: Stored, status: int, room: str = "sizings") -> Response:
+    """A stored sizing, the same bytes whenever it is asked for; 304 where the caller holds them already.
+
+    room: the address below which it stands.
+    """
     reply = Response(stored.body, status, content_type="application/json")
     reply.set_etag(stored.etag)
     reply.headers["Cache-Control"] = "private, max-age=86400, immutable"
     if request.method == "POST":
-        reply.headers["Location"] = f"/v1/sizings/{stored.id}"
+        reply.headers["Location"] = f"/v1/{room}/{stored.id}"
         return reply
     reply.make_conditional(request)
     return reply

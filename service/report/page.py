@@ -16,6 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from service.report.circuit import circuit
+from service.report.comparison import comparison
 from service.report.plots import plots
 from service.report.records import Shown, Table, shown_record
 from service.report.text import number, printable, sentence, with_unit, words
@@ -104,7 +105,7 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
             {**vars(plot), "about": sentence(plot.about), "svg": Markup(plot.svg)} for plot in plots(shown).values()
         ],
         ledgers=[_ledger(ledger) for ledger in shown["ledgers"]],
-        comparison=_optional(shown, "comparison"),
+        comparison=comparison(shown["comparison"]) if shown.get("comparison") else None,
         proof=_optional(shown, "proof"),
         why=_why(shown),
         assumptions=tuple(_assumptions(shown)),
@@ -346,5 +347,6 @@ def _plain(value: Any) -> str:
 
 def _sources(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> Table:
     used = {part["source"] for part in sizing["design"]["parts"]}
-    used |= {source for warning in sizing["warnings"] for source in warning["sources"]}
+    rival = sizing["comparison"]["warnings"] if sizing.get("comparison") else ()
+    used |= {source for warning in (*sizing["warnings"], *rival) for source in warning["sources"]}
     return Table("Named in this report", ("id", "source"), [(id, citations.get(id, "–")) for id in sorted(used)])

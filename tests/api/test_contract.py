@@ -20,6 +20,8 @@ ADDRESSES = {
     "/v1/sizings/{id}/plots/{name}": {"get"},
     "/v1/jobs/{id}": {"get", "delete"},
     "/v1/jobs/{id}/events": {"get"},
+    "/v1/comparisons": {"post"},
+    "/v1/comparisons/{id}": {"get"},
     "/v1/specs/check": {"post"},
     "/v1/media": {"get"},
     "/v1/media/{id}": {"get"},

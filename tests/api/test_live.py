@@ -152,6 +152,17 @@ def test_demand_of_a_road_and_a_speed(address):
     assert len([line for line in told if "needs a valve of" in line]) == 3
 
 
+def test_comparison_of_both_examples(address):
+    told = run(sys.executable, str(EXAMPLES / "compare.py"), address, "3")
+    for name in ("Buggy, one tenth scale", "Light delivery truck, laden"):
+        assert name in told
+    assert told.count("With a parallel spring carrying the weight, ") == 2
+    assert told.count("With the actuators carrying the weight, ") == 2
+    for axis in ("vehicle scale", "supply duty", "spring share", "motor constant", "friction"):
+        assert told.count(f"  Along {axis} from ") == 2
+    assert told.count("crossover in ") == 10
+
+
 def test_javascript_example(address):
     if shutil.which("node") is None:
         pytest.skip("node is not installed on this machine")

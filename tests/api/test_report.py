@@ -78,6 +78,7 @@ def test_report_keeps_the_order_of_its_sections(client, base):
         "parts",
         "plots",
         "ledgers",
+        "comparison",
         "why",
         "assumptions",
         "sources",

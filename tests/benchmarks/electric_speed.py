@@ -25,8 +25,8 @@ from models.comparison.side import AxleFigures, SideFigures
 from models.demand import Demand, Margins
 from models.electric.choose import size_electric
 from models.electric.diagnosis import diagnose
-from models.electric.measured import MeasuredActuator
 from models.electric.sizing_records import Surroundings
+from models.measured_actuator import MeasuredActuator
 from models.ride.build import build_demand
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
