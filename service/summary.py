@@ -6,14 +6,17 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from service.report.text import printable
+
 WIDTH = 110
 POWER_TERMS = 6
 
 
 def summarise(sizing: Mapping[str, Any]) -> str:
-    """The main points of a sizing, to read from top to bottom."""
+    """The main points of a sizing, to read from top to bottom; nothing in it commands the terminal."""
+    shown = printable(sizing)
     blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
-    return "\n\n".join(text for block in blocks if (text := "\n".join(block(sizing))))
+    return "\n\n".join(text for block in blocks if (text := "\n".join(block(shown))))
 
 
 def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
