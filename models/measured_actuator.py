@@ -23,6 +23,9 @@ from models.drive.winding import (
 )
 from models.quantity import ZERO_CELSIUS, Input, contradiction, on_wire
 
+LEAST_RISE = 5.0
+"""Rise over the air, K, that a winding must be allowed. Source: [estimate]."""
+
 STRONGEST_FIELD = 1.5
 """Mean field, T, no winding beside a permanent magnet sees. Source: [memory], remanence of sintered magnets."""
 
@@ -56,6 +59,11 @@ class MeasuredActuator(Input):
                 ohms=self.resistance,
                 most=self.voltage / self.resistance,
                 amps=self.current,
+            )
+        if self.temperature_limit - self.ambient < LEAST_RISE:
+            raise contradiction(
+                "temperature_limit_c must lie at least {rise:g} K above ambient_c, or no heat leaves the winding",
+                rise=LEAST_RISE,
             )
         inner, outer = self.coil_inner_diameter, self.coil_outer_diameter
         if inner is not None and outer is not None and outer <= inner:
