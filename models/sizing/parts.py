@@ -125,7 +125,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
         ),
         _row(
             f"{where} sensors",
-            "position and two pressures",
+            "position and pressure" if single_acting else "position and two pressures",
             n,
             "for a cylinder bore of",
             "mm",
