@@ -20,8 +20,7 @@ from models.quantity import UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, L_MIN, Account, leakage, reservoir_oil
 from models.sizing.catalogue import Floats, rule
 from models.sizing.central import RELIEF, U_QMAX, UNLOADING
-from models.sizing.corner import corner_line_drop
-from models.sizing.halves import friction_of
+from models.sizing.halves import friction_of, line_drops
 from models.sizing.search import RESERVOIR_VOLUMES
 from models.sizing.task import relief_factor
 
@@ -144,6 +143,30 @@ def force_bounds(
     return greatest, min(greatest, floor * area_in - emptying * area_out)
 
 
+def one_sided_bounds(
+    speed: float,
+    chamber: tuple[float, float, float, float],
+    side: float,
+    opening: float,
+    supply: float,
+    back: float,
+    floor: float,
+    ceiling: float,
+) -> tuple[float, float]:
+    """`force_bounds` of a single-acting cylinder, which only pushes: filling against the load, or emptied by it.
+
+    chamber: as an inlet of `force_bounds`. Source: [merritt1967] orifice law on one edge with the force balance. Derived.
+    """
+    area, gain, transition, drop = chamber
+    flow = area * speed
+    edge = (flow * flow + flow * transition) / (gain * opening) ** 2
+    if side > 0.0:
+        greatest = (supply - drop - edge) * area
+        return greatest, min(greatest, floor * area)
+    greatest = -(back + drop + edge) * area
+    return greatest, min(greatest, -ceiling * area)
+
+
 def envelope(state: Account, index: int) -> Figure:
     """Force against velocity of one actuator at the lowest rail pressure, the worse of cold and hot oil."""
     task, corner = state.tables.task, state.choice.corners[index]
@@ -151,8 +174,11 @@ def envelope(state: Account, index: int) -> Figure:
     fastest = float(task.axles[index].speeds.max())
     speeds = np.linspace(1e-6, ENVELOPE_REACH * fastest, ENVELOPE_SPEEDS)
     curves = []
+    rows = state.tables.corner_rows[index]
+    cylinder, line = rows.cylinders[[corner.cylinder]], rows.lines[[corner.line]]
+    drops = line_drops(rows.numbers, speeds, cylinder, line, task.oils)[0, 0]
     for opening, label in ((1.0, "valve fully open"), (task.factors.opening, "largest opening allowed")):
-        bounds = np.array([[_bounds(state, index, side, float(v), opening) for v in speeds] for side in (1.0, -1.0)])
+        bounds = np.array([_bounds(state, index, side, speeds, drops, opening) for side in (1.0, -1.0)])
         reached = bounds[:, :, 0] > bounds[:, :, 1] + 1e-9
         ends = [int(np.argmin(r)) if not r.all() else ENVELOPE_SPEEDS for r in reached]
         out, back = bounds[0, : ends[0]], bounds[1, : ends[1]]
@@ -183,35 +209,33 @@ def envelope(state: Account, index: int) -> Figure:
     )
 
 
-def _bounds(state: Account, index: int, side: float, speed: float, opening: float) -> tuple[float, float]:
+def _bounds(state: Account, index: int, side: float, speeds: Floats, drops: Floats, opening: float) -> Floats:
+    """[speed, (greatest, least force)]; drops: [side (cap, annulus), oil (cold, hot), speed]."""
     task, corner, facts = state.tables.task, state.choice.corners[index], state.facts[index]
-    axle, lines, s = task.axles[index], task.catalogue.lines, state.choice.setting
-    high = float(task.settings.high[s])
+    s = state.choice.setting
+    high, supply, back = (float(a[s]) for a in (task.settings.high, task.settings.supply_low, task.settings.back))
     scale = facts.annulus / facts.cap if corner.spool == 1 else 1.0
     floor = float(task.settings.makeup[s]) if corner.checks else task.factors.lowest_chamber
-    greatest, least = math.inf, -math.inf
+    greatest, least = np.full(speeds.size, math.inf), np.full(speeds.size, -math.inf)
     for t in range(2):
         gain = float(state.tables.gains[corner.valve, t])
         transition = float(state.tables.transitions[corner.valve, t])
-        ends = []
-        for area, size in ((facts.cap, 1.0), (facts.annulus, scale)):
-            drop = corner_line_drop(
-                area * speed, lines.bore[corner.line], lines.tube_bore[corner.line], axle.tube_length,
-                axle.hose_length, axle.bends, lines.roughness[corner.line], task.oils.density[t],
-                task.oils.viscosity[t],
-            )  # fmt: skip
-            ends.append((area, gain * size, transition * size, drop))
-        inlet, outlet = (ends[0], ends[1]) if side > 0.0 else (ends[1], ends[0])
-        top, bottom = force_bounds(
-            speed, inlet, outlet, opening, float(task.settings.supply_low[s]), float(task.settings.back[s]), floor,
-            relief_factor() * high, corner.checks,
-        )  # fmt: skip
         constant, per_speed = friction_of(
             task.catalogue.cylinders, corner.cylinder, facts.cap, high, task.oils.viscosity[t], state.tables.measured
         )
-        friction = constant + per_speed * speed
-        greatest, least = min(greatest, top - friction), max(least, bottom - friction)
-    return greatest, min(least, greatest)
+        for v, speed in enumerate(speeds.tolist()):
+            cap = (facts.cap, gain, transition, float(drops[0, t, v]))
+            annulus = (facts.annulus, gain * scale, transition * scale, float(drops[1, t, v]))
+            inlet, outlet = (cap, annulus) if side > 0.0 else (annulus, cap)
+            if facts.annulus == 0.0:
+                top, bottom = one_sided_bounds(speed, cap, side, opening, supply, back, floor, relief_factor() * high)
+            else:
+                top, bottom = force_bounds(
+                    speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
+                )
+            friction = constant + per_speed * speed
+            greatest[v], least[v] = min(greatest[v], top - friction), max(least[v], bottom - friction)
+    return np.column_stack((greatest, np.minimum(least, greatest)))
 
 
 def flow_cycle(state: Account) -> Figure:

@@ -2,8 +2,9 @@
 alone too.
 
 The only place where a result changes what is asked: the plant's own mass joins the sprung mass, and the sizing is made
-again until the mass it found is no more than the mass it assumed. Where it keeps growing past that (little but power
-may count under the objective), a last sizing is held to the mass assumed.
+again until the mass it found is no more than the mass it assumed, beginning with a guess from a third of the search.
+Where it keeps growing past that (little but power may count under the objective), a last sizing is held to the mass
+assumed.
 """
 
 from __future__ import annotations
@@ -18,14 +19,14 @@ from models.comparison.answer import scenario_of, sized_block, whole_block
 from models.comparison.crossover import Crossover, axis_values, crossover
 from models.comparison.hydraulic import hydraulic_side
 from models.comparison.request import ComparisonRequest
-from models.demand import Margins
+from models.demand import Demand, Margins
 from models.drawn import crossover_figures, figures
 from models.force_control import outlook
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
 from models.ride.vehicle import ARRANGEMENTS
 from models.sizing.asked import idle_axles, no_search, unmet_wishes
-from models.sizing.sizing import Sized
+from models.sizing.sizing import Sized, guessed_mass
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
 from models.warning import DesignWarning
@@ -40,29 +41,21 @@ but for the reserve it keeps."""
 QUIET = frozenset({"notice"})
 
 
-class NotSizedYet(ValueError):
-    """A sizing was asked in an arrangement that sizing does not hold for; `arrangement` says which."""
-
-    def __init__(self, arrangement: str) -> None:
-        self.arrangement = arrangement
-        super().__init__("sizing holds for parallel only so far; POST /v1/demands answers all three")
-
-
 def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> Answer:
     """Size the plant of a spec. Pure.
 
     Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the
-    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data, NotSizedYet for
-    another arrangement than `parallel`.
+    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data.
     """
     filled, defaults = complete(spec)
-    if filled.arrangement is not None and filled.arrangement != "parallel":
-        raise NotSizedYet(filled.arrangement)
     attempts: list[Attempt] = []
-    assumed, held = 0.0, filled
+    held = filled
     result: Sized | None = None
-    while True:
+    demand = build_demand(filled, 0.0)
+    assumed = _guess(filled, demand)
+    if assumed > 0.0:
         demand = build_demand(filled, assumed)
+    while True:
         idle = idle_axles(demand)
         if idle:
             result = None
@@ -73,8 +66,8 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         settled = 0.0 < found <= assumed
         if filled.corners_fitted == "one" or settled or not result.account.feasible:
             break
-        sprung = sum(axle.corners * filled.axle(axle.position).sprung_mass for axle in demand.axles)
-        assumed = found * (1.0 + MASS_RESERVE + MASS_GROWTH * found / sprung)
+        assumed = _with_reserve(found, filled)
+        demand = build_demand(filled, assumed)
         if len(attempts) >= MASS_PASSES:
             held = _no_heavier(filled, assumed)
     search = result.sizing.search if result is not None else no_search(filled.objective)
@@ -95,6 +88,19 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         figures=figures(result.account) if result is not None else (),
         comparison=sized_block(filled, demand, result.account) if result is not None else None,
     )
+
+
+def _guess(spec: Spec, demand: Demand) -> float:
+    """Plant mass to assume at first, kg; 0 on a bench rig, whose plant does not ride along."""
+    if spec.corners_fitted == "one" or idle_axles(demand):
+        return 0.0
+    return _with_reserve(guessed_mass(spec, demand), spec)
+
+
+def _with_reserve(found: float, spec: Spec) -> float:
+    """The plant mass to assume after `found` kg."""
+    sprung = sum(spec.corners_per_axle * spec.axle(position).sprung_mass for position in spec.positions)
+    return found * (1.0 + MASS_RESERVE + MASS_GROWTH * found / sprung)
 
 
 def demand(spec: Spec) -> DemandAnswer:

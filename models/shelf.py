@@ -68,6 +68,9 @@ class Stock(Input):
     accumulator_volume: list[Annotated[float, on_wire("l", 0.0, 100.0)]] | None = Field(
         default=None, min_length=1, max_length=40, description="0 means none"
     )
+    corner_accumulator_volume: list[Annotated[float, on_wire("l", 0.0001, 100.0)]] | None = Field(
+        default=None, min_length=1, max_length=40, description="Gas springs of the arrangement corner_accumulator"
+    )
 
 
 class MeasuredPump(Input):

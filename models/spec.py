@@ -230,6 +230,11 @@ class Spec(Input):
                 "in the arrangement '{arrangement}' the actuator carries the weight; leave weight_carried_by out",
                 arrangement=self.arrangement,
             )
+        if self.arrangement == "corner_accumulator" and self.stock.anti_cavitation == [True]:
+            raise contradiction(
+                "in the arrangement 'corner_accumulator' no anti-cavitation checks are fitted: each rebound would let "
+                "oil into the chamber and pump the corner up"
+            )
         for duty in self.duty:
             if isinstance(duty, SuspensionVelocity):
                 self._check_motion(duty)

@@ -8,29 +8,33 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from models.drive.machine import LINEAR_IRON_SHARE
 from models.hydraulics.pump import shaft_torque
 from models.quantity import ATMOSPHERE, UNITS
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    NO_FLOW,
+    U_MOTOR,
+    U_PUMP,
     U_QMAX,
     U_SPEED,
     U_TUBES,
     UNIT_COLUMNS,
     UNLOADING,
-    suction_table,
-    tube_capacity,
-    unit_row,
+    row_of,
+    unit_numbers,
 )
 from models.sizing.corner import CONSTRAINTS
+from models.sizing.corner_store import GAS_TESTS, GasNumbers, gas_numbers
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
 from models.sizing.plant import Plant, burst_volume, duty_flows, plant
-from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
+from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws
 from models.sizing.task import AxleTask, relief_factor
 from models.spec import Position
 
@@ -38,12 +42,14 @@ BAR = UNITS["bar"].factor
 L_MIN = UNITS["l_min"].factor
 
 
+FULL_TRAVEL = "full travel"
+"""What governs a requirement that the suspension's whole travel sets, whatever the duties."""
+
 SOME_STORE = 1e-6
 """Oil in m³ that a supply which needs a store is said to need at the least. Source: [estimate]."""
 
 
-@dataclass(frozen=True)
-class CornerChoice:
+class CornerChoice(NamedTuple):
     """Rows of the catalogue for one axle's corners."""
 
     cylinder: int
@@ -51,10 +57,11 @@ class CornerChoice:
     line: int
     valve: int
     checks: bool
+    store: int = 0
+    """Row of the corner accumulators; 0 where there are none."""
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(NamedTuple):
     """Rows of the catalogue for a whole plant; `corners` in the order of the demand's axles."""
 
     setting: int
@@ -97,12 +104,9 @@ def corner_account(
     tables: Tables, index: int, setting: int, corner: CornerChoice
 ) -> tuple[Floats, Floats, CornerFacts]:
     """`corner_use` for the corner `corner` of the demand's axle `index` at supply setting `setting`."""
-    task, catalogue = tables.task, tables.task.catalogue
+    task, rows = tables.task, tables.corner_rows[index]
     uses, points, facts = corner_use(
-        task.axles[index],
-        catalogue.cylinders,
-        catalogue.lines,
-        catalogue.valves,
+        rows,
         tables.gains,
         tables.transitions,
         task.oils,
@@ -118,8 +122,15 @@ def corner_account(
         corner.line,
         corner.valve,
         corner.checks,
+        corner_gas(tables, index, setting, corner),
     )
     return uses, points, facts
+
+
+def corner_gas(tables: Tables, index: int, setting: int, corner: CornerChoice) -> GasNumbers | None:
+    """The gas spring of a corner; None in an arrangement without."""
+    limit = relief_factor() * float(tables.task.settings.high[setting])
+    return gas_numbers(tables.task, index, corner.cylinder, corner.store, limit)
 
 
 def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFacts) -> Floats:
@@ -127,6 +138,7 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
     axle, valves = tables.task.axles[index], tables.task.catalogue.valves
     n = axle.corners
     mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
+    mass += facts.store_mass + facts.orifice_mass
     return np.array(
         [
             n * mass,
@@ -136,42 +148,22 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
             n * (facts.seal_leakage + facts.valve_leakage),
             n * valves.holding_power[corner.valve],
             n * valves.peak_power[corner.valve],
-            n * (facts.oil_volume + 2.0 * facts.line_volume),
+            n * (facts.oil_volume + axle.lines * facts.line_volume + facts.store_oil),
         ]
     )
 
 
 def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, tuple[float, float]]:
     """The unit's row, whatever its faults, and the most that any tube passes as supply and as suction line, m³/s."""
-    task, catalogue = tables.task, tables.task.catalogue
-    wanted = unit_task(task)
-    high = float(task.settings.high[choice.setting])
-    supply = tube_capacity(
-        catalogue.tubes,
-        wanted.supply_length,
-        float(task.settings.line_allowance[choice.setting]),
-        wanted.supply_velocity,
-        task.oils,
-        relief_factor() * high,
-    )
-    suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
+    task, options = tables.task, tables.options
+    supply, suction = options.supply[task.settings.pressure[choice.setting]], options.suction[choice.pump]
     row = np.empty(UNIT_COLUMNS)
-    unit_row(
-        catalogue.pumps,
-        choice.pump,
-        catalogue.motors,
-        choice.motor,
-        choice.control,
-        catalogue.tubes,
-        supply,
-        suction,
-        high,
-        task.oils,
-        wanted,
-        unit_laws(),
-        LINEAR_IRON_SHARE,
-        row,
-    )
+    unit_numbers(
+        options.pumps[choice.pump], row_of(task.catalogue.motors, choice.motor), choice.control, supply, suction,
+        options.supply_mass, options.suction_mass, float(task.settings.high[choice.setting]), options.viscosity,
+        options.torque_margin, unit_laws(), options.iron_share, row,
+    )  # fmt: skip
+    row[U_PUMP], row[U_MOTOR] = choice.pump, choice.motor
     return row, (float(supply.max()), float(suction.max()))
 
 
@@ -245,11 +237,19 @@ _UNITS = {
     "valve_bandwidth": "Hz",
     "seal_friction": "N",
     "wall": "MPa",
+    "gas_volume": "L",
+    "gas_precharge": "bar",
+    "gas_pressure": "bar",
+    "gas_ratio": "1",
 }
 
 
 def _stall(axle: AxleTask, facts: CornerFacts, point: int, low: float, back: float) -> tuple[float, float]:
     """(greatest force at no flow in the direction of load point `point`, that point's own force), N; weakest for -1."""
+    if facts.annulus == 0.0:  # the supply lifts, the load itself must push the oil back against the return
+        if point >= 0 and axle.direction[point] < 0.0:
+            return float(axle.force[point]), back * facts.cap
+        return low * facts.cap, float(axle.force[point]) if point >= 0 else 0.0
     weak, strong = min(facts.cap, facts.annulus), max(facts.cap, facts.annulus)
     if point < 0:
         return low * weak - back * strong, 0.0
@@ -284,6 +284,7 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
         "valve_bandwidth": (task.factors.valve_ratio * axle.bandwidth, catalogue.valves.bandwidth[corner.valve]),
         "seal_friction": (facts.friction, axle.force_rms),
         "wall": (limit * task.factors.burst / 1e6, 490.0),
+        **_gas_values(corner_gas(tables, index, s, corner)),
     }
     position: Position = task.demand.axles[index].position
     found = []
@@ -295,6 +296,7 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
             continue  # no opening moves the load, so these have no value
         use = float(min(uses[number], 1e6))
         met = bool(uses[number] <= 1.0 + 1e-9)
+        of_travel = name.startswith("gas_") or (name == "chamber_pressure" and points[number] < 0)
         found.append(
             Constraint(
                 name,
@@ -304,10 +306,21 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
                 float(min(need, 1e9)),
                 float(allowance),
                 _UNITS[name],
-                duty_of_point(tables, index, float(points[number])),
+                FULL_TRAVEL if of_travel else duty_of_point(tables, index, float(points[number])),
             )
         )
     return tuple(found)
+
+
+def _gas_values(gas: GasNumbers | None) -> dict[str, tuple[float, float]]:
+    if gas is None:
+        return dict.fromkeys(CONSTRAINTS[-GAS_TESTS:], (0.0, math.inf))
+    return {
+        "gas_volume": (gas.need[0] * 1e3, gas.allowance[0] * 1e3),
+        "gas_precharge": (gas.need[1] / BAR, gas.allowance[1] / BAR),
+        "gas_pressure": (gas.need[2] / BAR, gas.allowance[2] / BAR),
+        "gas_ratio": (gas.need[3], gas.allowance[3]),
+    }
 
 
 def torques(state: Account) -> tuple[float, float]:
@@ -340,6 +353,12 @@ def leakage(state: Account) -> float:
     return float(state.keys[0][4] + state.keys[1][4])
 
 
+def greatest_flow(state: Account) -> float:
+    """The most the pump delivers, m³/s; 0 where it slips as much as it displaces."""
+    flow = float(state.unit[U_QMAX])
+    return flow if flow > NO_FLOW else 0.0
+
+
 def central_constraints(state: Account) -> tuple[Constraint, ...]:
     """What the central unit must keep."""
     tables, choice, task = state.tables, state.choice, state.tables.task
@@ -360,9 +379,7 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
             "rpm",
             "",
         ),
-        _central(
-            "pump_flow", need_flow / L_MIN, float(state.unit[U_QMAX]) / L_MIN, "L/min", mean if volume > 0.0 else peak
-        ),
+        _central("pump_flow", need_flow / L_MIN, greatest_flow(state) / L_MIN, "L/min", mean if volume > 0.0 else peak),
         _central(
             "motor_torque",
             hot * task.spec.safety.torque_margin * task.margins.power,
@@ -385,7 +402,7 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
         ]
     elif choice.control == UNLOADING or task.settings.window[choice.setting] != 0:
         found.append(_central("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
-    delivers = float(state.unit[U_QMAX]) / L_MIN
+    delivers = greatest_flow(state) / L_MIN
     need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
     returns = float(tables.return_capacity[choice.setting].max()) / L_MIN
     tank = reservoir_oil(state) * (1.0 + tables.plant.air_share) * 1e3

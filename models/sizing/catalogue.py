@@ -92,6 +92,7 @@ class Catalogue:
     pumps: Pumps
     motors: Motors
     accumulators: Accumulators
+    corner_accumulators: Accumulators
     pressures: Floats
     labels: Mapping[str, tuple[str, ...]]
     origins: Mapping[str, tuple[Origin, ...]]
@@ -289,7 +290,7 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
     if rated_flows is None:
         return (
             _valve_rows([flow, *(column(c) for c in _VALVE_COLUMNS)], number),
-            _texts("valves", "id"),
+            tuple(_valve_label(name, size) for name, size in zip(family_names, flow, strict=True)),
             _origins("valves"),
         )
     _check_spanned(flow, rated_flows, "stock.valve_rated_flow", "l_min")
@@ -301,10 +302,14 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
                 rows.append(
                     (size, *(between_rows(flow[same], column(c)[same], size, "", "l_min") for c in _VALVE_COLUMNS), k)
                 )
-                labels.append(f"{name}, {UNITS['l_min'].from_si(size):g} L/min")
+                labels.append(_valve_label(name, size))
                 origins.append(INTERPOLATED)
     data = np.array(rows).T
     return _valve_rows(list(data[:-1]), data[-1].astype(np.int64)), tuple(labels), tuple(origins)
+
+
+def _valve_label(family: str, rated_flow: float) -> str:
+    return f"{family.removesuffix('_spool').replace('_', '-')} valve, {UNITS['l_min'].from_si(rated_flow):g} L/min"
 
 
 def _valve_rows(columns: Sequence[Floats], family: NDArray[np.int64]) -> Valves:
@@ -373,7 +378,8 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
     electronics = column("electronics_mass_kg")
     if powers is None:
         values = [column(c) + electronics if c == "mass_kg" else column(c) for c in _MOTOR_COLUMNS]
-        return Motors(*(np.array(v) for v in values)), _texts("motors", "id"), _origins("motors")
+        names = tuple(_motor_label(size, pace) for size, pace in zip(power, speed, strict=True))
+        return Motors(*(np.array(v) for v in values)), names, _origins("motors")
     _check_spanned(power, powers, "stock.motor_power", "w")
     rows, labels = [], []
     for pace in np.unique(speed):
@@ -383,12 +389,18 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
                 row = [between_rows(power[same], column(c)[same], size, "", "w") for c in _MOTOR_COLUMNS]
                 row[3] += between_rows(power[same], electronics[same], size, "", "w")
                 rows.append(row)
-                labels.append(f"permanent-magnet motor, {size:g} W at {UNITS['rpm'].from_si(pace):.0f} rpm")
+                labels.append(_motor_label(size, pace))
     data = np.array(rows).T
     return Motors(*(np.ascontiguousarray(a) for a in data)), tuple(labels), (INTERPOLATED,) * len(labels)
 
 
-def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+def _motor_label(rated_power: float, rated_speed: float) -> str:
+    return f"permanent-magnet motor, {rated_power:g} W at {UNITS['rpm'].from_si(rated_speed):.0f} rpm"
+
+
+def accumulators(
+    volumes: Sequence[float] | None, what: str = "stock.accumulator_volume"
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
     """None (row 0) and every accumulator; or the user's volumes (m³, 0 for none) in each type that spans them."""
     column = functools.partial(si_column, "accumulators")
     volume, kinds = column("volume_l"), _texts("accumulators", "type")
@@ -399,7 +411,7 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
         rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
         names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
         return _by_mass(rows, names, [INTERPOLATED, *given])
-    _check_spanned(volume, [v for v in volumes if v > 0.0], "stock.accumulator_volume", "l")
+    _check_spanned(volume, [v for v in volumes if v > 0.0], what, "l")
     rows, names = [], []
     origins: list[Origin] = []
     for size in sorted(volumes):
@@ -486,14 +498,59 @@ def measured_pump(
     )
 
 
-def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, voltage: float, density: float) -> Catalogue:
+def corner_accumulators(
+    volumes: Sequence[float] | None, arrangement: str | None
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+    """Vessels for a gas spring at each corner; none at all in an arrangement without."""
+    if arrangement != "corner_accumulator":
+        return accumulators([0.0])
+    rows, names, origins = accumulators(volumes, "stock.corner_accumulator_volume")
+    kept = np.flatnonzero(rows.volume > 0.0)
+    return (
+        Accumulators(*(np.ascontiguousarray(column[kept]) for column in rows)),
+        tuple(names[i] for i in kept),
+        tuple(origins[i] for i in kept),
+    )
+
+
+def build_catalogue(
+    stock: Stock,
+    measured: Measured,
+    burst_factor: float,
+    voltage: float,
+    density: float,
+    arrangement: str | None = None,
+) -> Catalogue:
     """The sizes of a search: the tables, narrowed or replaced by the user's `Stock` and `Measured` parts.
 
-    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump.
+    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. arrangement: as the spec names it. The
+    catalogues last built are kept, so the arrays must not be written to.
     """
-    cylinder, cylinder_origins = cylinders(
-        stock.bore, stock.rod, stock.rod_arrangement or ("single", "through"), stock.seal
-    )
+    asked = _Asked(stock, measured)
+    return _catalogue(asked, burst_factor, *((0.0, 0.0) if measured.pump is None else (voltage, density)), arrangement)
+
+
+class _Asked:
+    """A shelf, the same as another where their records read the same: they hold lists and have no hash."""
+
+    def __init__(self, stock: Stock, measured: Measured) -> None:
+        self.stock, self.measured = stock, measured
+        self._text = f"{stock!r} {measured!r}"
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._text == other._text
+
+    def __hash__(self) -> int:
+        return hash(self._text)
+
+
+@functools.lru_cache(maxsize=16)
+def _catalogue(
+    asked: _Asked, burst_factor: float, voltage: float, density: float, arrangement: str | None
+) -> Catalogue:
+    stock, measured = asked.stock, asked.measured
+    either = ("single", "through") if arrangement != "corner_accumulator" else ("single",)  # it works on one side
+    cylinder, cylinder_origins = cylinders(stock.bore, stock.rod, stock.rod_arrangement or either, stock.seal)
     line, line_labels, line_origins = lines(stock.line_bore, burst_factor)
     valve, valve_labels, valve_origins = (
         valves(stock.valve_rated_flow) if measured.valve is None else measured_valve(measured.valve)
@@ -506,6 +563,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
     pump, pump_labels, pump_origins = pump_rows
     motor, motor_labels, motor_origins = motor_rows
     gas, gas_labels, gas_origins = accumulators(stock.accumulator_volume)
+    vessels, vessel_labels, vessel_origins = corner_accumulators(stock.corner_accumulator_volume, arrangement)
     pressures = si_column("pressures", "pressure_bar") if stock.pressure is None else np.array(sorted(stock.pressure))
     cylinder_labels = tuple(
         f"{b * 1e3:g}/{r * 1e3:g} mm, {'through rod' if t else 'single rod'}, "
@@ -521,6 +579,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
         pumps=pump,
         motors=motor,
         accumulators=gas,
+        corner_accumulators=vessels,
         pressures=np.ascontiguousarray(pressures),
         labels={
             "cylinder": cylinder_labels,
@@ -530,6 +589,7 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
             "pump": pump_labels,
             "motor": motor_labels,
             "accumulator": gas_labels,
+            "corner accumulator": vessel_labels,
         },
         origins={
             "cylinder": cylinder_origins,
@@ -539,5 +599,6 @@ def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, volta
             "pump": pump_origins,
             "motor": motor_origins,
             "accumulator": gas_origins,
+            "corner accumulator": vessel_origins,
         },
     )

@@ -61,7 +61,7 @@ def chosen(found: Found, row: np.ndarray) -> Choice:
 
 
 def _half(row: np.ndarray) -> CornerChoice:
-    return CornerChoice(int(row[0]), int(row[1]), int(row[2]), int(row[3]), bool(row[4]))
+    return CornerChoice(int(row[0]), int(row[1]), int(row[2]), int(row[3]), bool(row[4]), int(row[6]))
 
 
 def _missing(constraints: Iterable[Constraint]) -> float:
@@ -138,7 +138,7 @@ def _start_corner(tables: Tables, index: int, setting: int) -> CornerChoice:
     cylinder, spool = (int(miss[3]), int(miss[4])) if miss[0] >= 0.0 else (0, tables.task.spools[0])
     line = int(miss[5]) if miss[5] >= 0.0 else int(np.argmax(catalogue.lines.rating))
     valve = int(miss[6]) if miss[6] >= 0.0 else int(np.argmax(catalogue.valves.rated_flow))
-    return _allowed(tables, CornerChoice(cylinder, spool, line, valve, bool(miss[7] > 0.0)))
+    return _allowed(tables, CornerChoice(cylinder, spool, line, valve, bool(miss[7] > 0.0)))  # any shell to begin with
 
 
 def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
@@ -147,7 +147,7 @@ def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
     spool = 0 if task.catalogue.cylinders.through[corner.cylinder] else corner.spool
     spool = spool if spool in task.spools or task.catalogue.cylinders.through[corner.cylinder] else task.spools[0]
     checks = corner.checks if task.checks[int(corner.checks)] else not corner.checks
-    return dataclasses.replace(corner, spool=spool, checks=checks)
+    return corner._replace(spool=spool, checks=checks)
 
 
 def _corner_missing(tables: Tables, index: int, setting: int, corner: CornerChoice) -> float:
@@ -167,10 +167,11 @@ def _improved_corner(tables: Tables, index: int, setting: int, start: CornerChoi
         "valve": catalogue.valves.mass.size,
         "spool": 2,
         "checks": 2,
+        "store": catalogue.corner_accumulators.volume.size,
     }
 
     def with_part(corner: CornerChoice, part: str, row: int) -> CornerChoice:
-        changed = dataclasses.replace(corner, **{part: bool(row) if part == "checks" else row})  # type: ignore[arg-type]
+        changed = corner._replace(**{part: bool(row) if part == "checks" else row})  # type: ignore[arg-type]
         return _allowed(tables, changed)
 
     return _exchange(start, sizes, with_part, functools.partial(_corner_missing, tables, index, setting))
@@ -194,9 +195,9 @@ def _improved_centre(tables: Tables, setting: int, corners: tuple[CornerChoice, 
     def with_part(choice: Choice, part: str, row: int) -> Choice:
         if part == "unit":
             pump, motor, control = whole[row]
-            return dataclasses.replace(choice, pump=pump, motor=motor, control=control)
+            return choice._replace(pump=pump, motor=motor, control=control)
         row = task.controls[row] if part == "control" else row
-        return dataclasses.replace(choice, **{part: row})  # type: ignore[arg-type]
+        return choice._replace(**{part: row})  # type: ignore[arg-type]
 
     def cost(choice: Choice) -> float:
         return _missing(central_constraints(recentred(base, choice)))

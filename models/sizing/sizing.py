@@ -1,9 +1,9 @@
 """`size(spec, demand, margins)`: the least plant under the objective, why, why not its neighbours, or the nearest miss.
 
 Pure: same arguments, same result. The customary stiffness and valve ratios are kept when any plant keeps them; else the
-search runs again at ratio 1 and says so. With nothing feasible the nearest plant is returned with all it misses. A
-shelf with one size of each is searched like any other, and so judged, never refused. Knows the order of these steps and
-nothing of their physics.
+search runs again with one of them at ratio 1, then with both, and says so. With nothing feasible the nearest plant is
+returned with all it misses. A shelf with one size of each is searched like any other, and so judged, never refused.
+Knows the order of these steps and nothing of their physics.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 
 import fluids_data
-from models import oil
 from models.demand import Demand, Margins
+from models.oil import Medium
 from models.quantity import ZERO_CELSIUS, OutOfRange
 from models.sizing.account import Account, account
 from models.sizing.catalogue import ROD_SHARE, si_column
@@ -37,14 +37,18 @@ from models.warning import DesignWarning
 FRONT_SHOWN = 12
 """Alternatives listed, spread over the front."""
 
+GUESS_EVERY = 3
+"""Of the supply pressures a first guess of the mass tries one in so many. The design does not rest on it."""
+
 OWN_ROD_SHARE = 0.9
 """Share of the bore below which a rod from the user's shelf fits it, as in the catalogue."""
 
 WOULD_HELP = {
     "force": "a higher pressure, a larger bore, or less force",
     "valve_opening": "a larger valve, a higher pressure, or less velocity",
-    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure",
-    "chamber_pressure": "a through rod, a larger annulus, or a higher pressure rating",
+    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure; on "
+    "a corner accumulator, which cannot pull, more damping kept beside it (retained_damping) or less force",
+    "chamber_pressure": "a through rod, a larger annulus, or a higher pressure; on a gas spring less bump travel too",
     "pressure_rating": "a lower supply pressure, or hoses and valves of a higher rating",
     "buckling": "a thicker rod, a lower pressure, less stroke, or a smaller bore",
     "outer_diameter": "a higher pressure with a smaller bore, or more room around the cylinder",
@@ -53,6 +57,10 @@ WOULD_HELP = {
     "valve_bandwidth": "a faster valve, or a duty of lower frequency",
     "seal_friction": "clearance seals, a lower pressure, or more force",
     "wall": "a lower pressure",
+    "gas_volume": "a larger corner accumulator, less droop travel, or a stiffer wheel rate",
+    "gas_precharge": "a smaller corner accumulator, a smaller bore at a higher pressure, or a softer wheel rate",
+    "gas_pressure": "a lower supply pressure, or a corner accumulator of a higher rating",
+    "gas_ratio": "less bump travel or a softer wheel rate, a type that bears a larger ratio, or a smaller shell",
     "pump_pressure": "a lower supply pressure, or a pump of a higher rating",
     "pump_speed": "a faster motor, or a pump that runs slower",
     "pump_flow": "a larger pump or a faster motor, an accumulator, or a smaller bore at a higher pressure",
@@ -138,6 +146,17 @@ def size(spec: Spec, demand: Demand, margins: Margins, progress: Callable[[str, 
     return _size_with(spec, demand, margins, medium_of(spec, chosen), tried)
 
 
+def guessed_mass(spec: Spec, demand: Demand) -> float:
+    """Mass in kg of the best plant at one supply pressure in GUESS_EVERY; 0 where none is found or the medium is open.
+
+    A first guess of what the plant weighs, for a third of a search. Raises OutOfRange as `size` does.
+    """
+    if spec.medium == "auto":
+        return 0.0
+    front = _relaxing(spec, demand, Margins(), medium_of(spec), GUESS_EVERY)[0].front
+    return float(front[choose(front, spec.objective), 0]) if front.shape[0] > 0 else 0.0
+
+
 def _merit(tried: MediumTried, all_tried: list[MediumTried], objective: str) -> float:
     mass, power = tried.mass or math.inf, tried.mean_power or math.inf
     if objective == "mass":
@@ -160,36 +179,52 @@ def _customary(spec: Spec) -> tuple[float, float]:
 
 def least_plant(spec: Spec, demand: Demand, factors: PartFactors = AS_LISTED) -> Account | None:
     """The least plant of the spec's named medium with parts changed by `factors`, or None where none is feasible."""
-    found, _ = _found(spec, demand, Margins(), medium_of(spec), factors)
+    found, _ = _relaxing(spec, demand, Margins(), medium_of(spec), factors=factors)
     if found.front.shape[0] == 0:
         return None
     return account(found.tables, chosen(found, found.front[choose(found.front, spec.objective)]))
 
 
-def _found(
-    spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, factors: PartFactors = AS_LISTED
-) -> tuple[Found, tuple[str, ...]]:
-    """The search with the customary ratios, or where that finds no plant, with ratios 1; and the ratios given up."""
-
-    def search_at(ratios: tuple[float, float]) -> Found:
-        task = build_task(spec, demand, margins, medium, ratios)
-        _check_cylinders(task)
-        return run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
-
-    found = search_at(_customary(spec))
-    if found.front.shape[0] == 0 and max(_customary(spec)) > 1.0:
-        looser = search_at((1.0, 1.0))
-        if looser.front.shape[0] > 0:
-            return looser, ("stiffness_ratio", "valve_bandwidth_ratio")
-    return found, ()
-
-
-def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, tried: list[MediumTried]) -> Sized:
-    found, relaxed = _found(spec, demand, margins, medium)
+def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: Medium, tried: list[MediumTried]) -> Sized:
+    found, relaxed = _relaxing(spec, demand, margins, medium)
     if found.front.shape[0] > 0:
         row = found.front[choose(found.front, spec.objective)]
         return Sized(account(found.tables, chosen(found, row)), found, tuple(tried), relaxed)
     return Sized(nearest(found), found, tuple(tried), ())
+
+
+def _relaxing(
+    spec: Spec, demand: Demand, margins: Margins, medium: Medium, every: int = 1, factors: PartFactors = AS_LISTED
+) -> tuple[Found, tuple[str, ...]]:
+    """The search at the customary ratios, or with the fewest of them lowered to 1 that lets a plant serve, and which.
+
+    With none that serves even so, the search at the customary ratios.
+    """
+    stiffness, valve = _customary(spec)
+    first: Found | None = None
+    for names, ratios in (
+        ((), (stiffness, valve)),
+        (("stiffness_ratio",), (min(1.0, stiffness), valve)),
+        (("valve_bandwidth_ratio",), (stiffness, min(1.0, valve))),
+        (("stiffness_ratio", "valve_bandwidth_ratio"), (min(1.0, stiffness), min(1.0, valve))),
+    ):
+        task = build_task(spec, demand, margins, medium, ratios, every)
+        if first is None:
+            _check_cylinders(task)
+        elif ratios == (stiffness, valve) or not _fast_enough(task):
+            continue
+        found = run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
+        if found.front.shape[0] > 0:
+            return found, names
+        first = first or found
+    assert first is not None
+    return first, ()
+
+
+def _fast_enough(task: Task) -> bool:
+    """Whether each axle has a valve on offer with the bandwidth its duties and the ratio ask."""
+    fastest = float(task.catalogue.valves.bandwidth.max())
+    return all(task.factors.valve_ratio * axle.bandwidth <= fastest * (1.0 + 1e-12) for axle in task.axles)
 
 
 def _check_cylinders(task: Task) -> None:
