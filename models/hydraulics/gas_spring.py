@@ -14,7 +14,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.hydraulics.accumulator import GAS_CONSTANT, IDEAL_EXPONENT, Nitrogen, expanded_density, nitrogen, nitrogen_density
+from models.hydraulics.accumulator import (
+    GAS_CONSTANT,
+    IDEAL_EXPONENT,
+    Nitrogen,
+    expanded_density,
+    nitrogen,
+    nitrogen_density,
+)
 from models.hydraulics.orifice import orifice_drop, transition_flow
 from models.hydraulics.valve import DISCHARGE
 from models.quantity import ATMOSPHERE
