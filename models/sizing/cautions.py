@@ -78,9 +78,7 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
             "J",
         )
         if centre.accumulator_volume == 0.0:
-            yield warn(
-                "nitrogen_only", f"design.{where}.gas", "charge with nitrogen only, never with air or oxygen"
-            )
+            yield warn("nitrogen_only", f"design.{where}.gas", "charge with nitrogen only, never with air or oxygen")
     if centre.accumulator_volume > 0.0:
         yield warn(
             "accumulator_isolation",
@@ -494,7 +492,11 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
     yield from _surge(state, index, at)
     axle_of = task.demand.axles[index]
     stroke = max(duty.stroke for duty in axle_of.duties)
-    if axle.arrangement == PARALLEL and stroke > axle.stroke * (1 + 1e-9) and not _told_by_demand(state, axle_of.position):
+    if (
+        axle.arrangement == PARALLEL
+        and stroke > axle.stroke * (1 + 1e-9)
+        and not _told_by_demand(state, axle_of.position)
+    ):
         yield warn(
             "stroke_exceeds_travel",
             f"{at}.stroke",
@@ -531,8 +533,8 @@ def _gas_spring(state: Account, corner: Corner, gas: CornerGas, at: str) -> Iter
         yield warn(
             "accumulator_temperature",
             f"{at}.gas",
-            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the gas "
-            f"at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
+            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the "
+            f"gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
             f"{spec.oil_hot - ZERO_CELSIUS:.3g} °C, {gas.rate * 1e-3:.4g} asked for",
             span,
             20.0,

@@ -142,7 +142,9 @@ class Corner:
     stiffness_against: Annotated[
         float, on_wire("n_mm", about="What wheel motion strains while the valve lags: oil, and the spring behind it")
     ]
-    holding_pressure: Annotated[float, on_wire("bar", about="Net, on the cap side, that holds the weight; 0: no weight")]
+    holding_pressure: Annotated[
+        float, on_wire("bar", about="Net, on the cap side, that holds the weight; 0: no weight")
+    ]
     sink_rate: Annotated[float, on_wire("mm_s", about="Cap side leaking to the reservoir at key-off, valve shut")]
     gas: CornerGas | None
 

@@ -17,10 +17,10 @@ from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
 from models.sizing.central import INNER, rows_of
 from models.sizing.corner import (
     BREAK_OUT,
+    CONSTRAINTS,
     STEEL_MODULUS,
     STEEL_YIELD,
     MassLaws,
-    CONSTRAINTS,
     areas,
     barrel,
     chamber_oil,

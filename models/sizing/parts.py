@@ -178,9 +178,7 @@ def _gas_parts(state: Account, index: int) -> list[Part]:
     wish = task.axles[index].gas
     if wish.damping > 0.0:
         flow = facts.cap * wish.wheel_rms
-        bore = float(
-            orifice_bore(wish.damping / facts.cap**2, flow, task.oils.density[1], task.oils.viscosity[1])
-        )
+        bore = float(orifice_bore(wish.damping / facts.cap**2, flow, task.oils.density[1], task.oils.viscosity[1]))
         rows.append(
             _row(
                 f"{where} damping orifice",

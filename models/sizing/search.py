@@ -48,7 +48,7 @@ from models.sizing.half_search import (
 from models.sizing.halves import KEYS, MeasuredCorner, axle_numbers, line_drops, points_of
 from models.sizing.join import join
 from models.sizing.plant import PlantTask
-from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, AxleTask, Task, relief_factor, unloading_reserve
+from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, Task, relief_factor, unloading_reserve
 from models.sizing.unit_search import UnitOptions
 
 Objective = Literal["mass", "power", "balanced"]
@@ -382,7 +382,13 @@ def raw_designs(task: Task) -> float:
     catalogue, settings = task.catalogue, task.settings
     single = int(np.count_nonzero(~catalogue.cylinders.through))
     spools = single * len(task.spools) + (catalogue.cylinders.through.size - single)
-    half = spools * catalogue.corner_accumulators.volume.size * catalogue.lines.bore.size * catalogue.valves.mass.size * sum(task.checks)
+    half = (
+        spools
+        * catalogue.corner_accumulators.volume.size
+        * catalogue.lines.bore.size
+        * catalogue.valves.mass.size
+        * sum(task.checks)
+    )
     centre = catalogue.pumps.mass.size * catalogue.motors.mass.size * len(task.controls)
     centre *= catalogue.accumulators.volume.size * catalogue.tubes.bore.size**2
     return float(settings.high.size) * float(half) ** len(task.axles) * float(centre)

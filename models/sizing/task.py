@@ -165,7 +165,9 @@ def medium_of(spec: Spec, identifier: str | None = None) -> oil.Medium:
 def build_task(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, ratios: tuple[float, float]) -> Task:
     """Arrays for one medium. `ratios`: stiffness and valve-bandwidth ratio to keep (customary or 1)."""
     rated = oil.density(medium, 0.0, spec.oil_hot)
-    catalogue = build_catalogue(spec.stock, spec.measured, spec.safety.burst_factor, spec.bus.voltage, rated, spec.arrangement)
+    catalogue = build_catalogue(
+        spec.stock, spec.measured, spec.safety.burst_factor, spec.bus.voltage, rated, spec.arrangement
+    )
     limit = spec.limits.pressure if spec.limits.pressure is not None else math.inf
     pressures = catalogue.pressures[catalogue.pressures <= limit * (1 + 1e-9)]
     if pressures.size == 0:
