@@ -12,6 +12,7 @@ import sys
 from typing import Any
 
 from ramwright_client import Ramwright
+from ramwright_results import ArrangementNeed
 
 CORNER = {
     "sprung_mass_kg": 410,
@@ -38,14 +39,14 @@ def spec(road_class: str, speed: float) -> dict[str, Any]:
     }
 
 
-def rows(arrangement: dict[str, Any]) -> list[str]:
+def rows(need: ArrangementNeed) -> list[str]:
     """One line for each axle."""
     return [
-        f"{arrangement['arrangement']:<19} {axle['position']:<6}"
-        f"{axle['force_peak_n']:8.0f} /{axle['force_rms_n']:6.0f}  "
-        f"{axle['velocity_peak_m_s']:12.3g} /{axle['velocity_rms_m_s']:7.3g}  "
-        f"{axle['stroke_mm']:9.3g}  {axle['bandwidth_hz']:10.3g}  {axle['mean_power_w']:6.3g}"
-        for axle in arrangement["axles"]
+        f"{need.arrangement:<19} {axle.position:<6}"
+        f"{axle.force_peak_n:8.0f} /{axle.force_rms_n:6.0f}  "
+        f"{axle.velocity_peak_m_s:12.3g} /{axle.velocity_rms_m_s:7.3g}  "
+        f"{axle.stroke_mm:9.3g}  {axle.bandwidth_hz:10.3g}  {axle.mean_power_w:6.3g}"
+        for axle in need.axles
     ]
 
 
@@ -55,16 +56,16 @@ def main(arguments: list[str]) -> None:
     speed = float(arguments[2]) if len(arguments) > 2 else 60.0
     with Ramwright(address) as service:
         answer = service.demand(spec(road_class, speed))
-    print(answer["name"])
-    for duty in answer["duties"]:
-        before, now = duty["body_acceleration_passive_m_s2"], duty["body_acceleration_m_s2"]
+    print(answer.name)
+    for duty in answer.duties:
+        before, now = duty.body_acceleration_passive_m_s2, duty.body_acceleration_m_s2
         print(f"body acceleration {now:.3g} m/s² rms, {before:.3g} m/s² on passive dampers")
     print(HEAD)
-    for arrangement in answer["arrangements"]:
+    for arrangement in answer.arrangements:
         for line in rows(arrangement):
             print(line)
-    for arrangement in answer["arrangements"]:
-        print(arrangement["statement"])
+    for arrangement in answer.arrangements:
+        print(arrangement.statement)
 
 
 if __name__ == "__main__":

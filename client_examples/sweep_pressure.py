@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import copy
 import sys
-from typing import Any
 
 from ramwright_client import Ramwright
+from ramwright_results import Sizing
 
 PRESSURES = {"model": (10.0, 16.0, 25.0, 40.0), "truck": (63.0, 100.0, 125.0, 160.0, 200.0)}
 
@@ -19,14 +19,14 @@ PRESSURES = {"model": (10.0, 16.0, 25.0, 40.0), "truck": (63.0, 100.0, 125.0, 16
 HEAD = "pressure bar  outcome                 front cylinder                             mass kg  mean W  peak A"
 
 
-def row(pressure: float, sizing: dict[str, Any]) -> str:
+def row(pressure: float, sizing: Sizing) -> str:
     """One line of the table; of an infeasible sizing the requirements that no plant met."""
-    start = f"{pressure:12g}  {sizing['outcome']:<22}"
-    if sizing["outcome"] == "infeasible":
-        return start + "  misses " + ", ".join(miss["constraint"] for miss in sizing["search"]["unmet"])
-    front, totals = sizing["design"]["front"], sizing["design"]["totals"]
-    numbers = f"{totals['mass_kg']:9.3g} {totals['mean_power_w']:7.4g} {totals['peak_current_a']:7.3g}"
-    return f"{start}  {front['cylinder']:<41}{numbers}"
+    start = f"{pressure:12g}  {sizing.outcome:<22}"
+    if sizing.design is None or sizing.design.front is None or sizing.outcome == "infeasible":
+        return start + "  misses " + ", ".join(miss.constraint for miss in sizing.search.unmet)
+    totals = sizing.design.totals
+    numbers = f"{totals.mass_kg:9.3g} {totals.mean_power_w:7.4g} {totals.peak_current_a:7.3g}"
+    return f"{start}  {sizing.design.front.cylinder:<41}{numbers}"
 
 
 def main(arguments: list[str]) -> None:

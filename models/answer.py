@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from models.comparison.answer import ComparisonBlock
+from models.comparison.crossover import Crossover
 from models.demand import Demand
 from models.drawn import Figure
 from models.force_control import ArrangementOutlook
@@ -32,7 +34,7 @@ class Answer:
     """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
 
     `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
-    It is null where an axle's actuators are asked no force at all.
+    It is null where an axle's actuators are asked no force at all, and so is `comparison`.
     """
 
     outcome: Outcome
@@ -47,6 +49,7 @@ class Answer:
     warnings: tuple[DesignWarning, ...]
     attempts: tuple[Attempt, ...]
     figures: tuple[Figure, ...]
+    comparison: ComparisonBlock | None
 
 
 @dataclass(frozen=True)
@@ -66,3 +69,20 @@ class DemandAnswer:
     governing: tuple[Governing, ...]
     mix: Mix
     arrangements: tuple[ArrangementOutlook, ...]
+
+
+@dataclass(frozen=True)
+class ComparisonAnswer:
+    """Both sides on one demand, that of the spec's own sizing, and the crossovers asked for, each also as figures.
+
+    `comparison` is null, and there are no crossovers, where an axle's actuators are asked no force at all.
+    """
+
+    effective_spec: Spec
+    defaults_used: tuple[DefaultUsed, ...]
+    model_version: str
+    data_version: str
+    demand: Demand
+    comparison: ComparisonBlock | None
+    crossovers: tuple[Crossover, ...]
+    figures: tuple[Figure, ...]

@@ -8,9 +8,8 @@ from __future__ import annotations
 from typing import Annotated, Self
 
 from pydantic import model_validator
-from pydantic_core import PydanticCustomError
 
-from models.quantity import Input, on_wire
+from models.quantity import Input, contradiction, on_wire
 
 
 class ElectricBudget(Input):
@@ -23,5 +22,5 @@ class ElectricBudget(Input):
     @model_validator(mode="after")
     def _allows_something(self) -> Self:
         if self.mass is None and self.peak_current is None and self.continuous_power is None:
-            raise PydanticCustomError("contradiction", "an electric_budget states at least one allowance")
+            raise contradiction("an electric_budget states at least one allowance")
         return self

@@ -13,14 +13,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from models.comparison.crossover import METRICS, TOLD, Crossover, Metric
 from models.heat import AIR_HIGHEST, surface_conductance
 from models.hydraulics.reservoir import tank_box
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, L_MIN, Account, leakage, reservoir_oil
 from models.sizing.catalogue import Floats, rule
 from models.sizing.central import RELIEF, U_QMAX, UNLOADING
-from models.sizing.corner import corner_line_drop
-from models.sizing.halves import friction_of
+from models.sizing.halves import friction_of, line_drops
 from models.sizing.search import RESERVOIR_VOLUMES
 from models.sizing.task import relief_factor
 
@@ -59,6 +59,43 @@ class Figure:
     log_x: bool
     log_y: bool
     curves: tuple[Curve, ...]
+
+
+AXES_OF_METRIC: dict[Metric, tuple[str, str]] = {
+    "mass": ("mounted mass", "kg"),
+    "mean_power": ("mean electric power", "W"),
+    "peak_current": ("peak current", "A"),
+    "heat_per_corner": ("heat per corner", "W"),
+}
+
+
+def crossover_figures(found: Crossover) -> tuple[Figure, ...]:
+    """Both sides along one axis, a figure for each quantity; a gap is where a side does not meet the demand."""
+    told = []
+    along = found.axis.replace("_", " ")
+    for metric in METRICS:
+        curves = []
+        for side in ("hydraulic", "electric"):
+            known = [(p.value, y) for p in found.points if (y := getattr(p, f"{side}_{metric}")) is not None]
+            if known:
+                curves.append(_curve(side, [x for x, _ in known], [y for _, y in known]))
+        label, unit = AXES_OF_METRIC[metric]
+        values = [y for curve in curves for y in curve.y]
+        told.append(
+            Figure(
+                f"crossover-{found.axis.replace('_', '-')}-{metric.replace('_', '-')}",
+                f"{TOLD[metric].capitalize()} of both sides along {along}",
+                f"{found.means[:1].upper()}{found.means[1:]}; a side is drawn where it meets the demand.",
+                along,
+                "1",
+                label,
+                unit,
+                all(x > 0.0 for curve in curves for x in curve.x),
+                all(y > 0.0 for y in values),
+                tuple(curves),
+            )
+        )
+    return tuple(told)
 
 
 def figures(state: Account) -> tuple[Figure, ...]:
@@ -138,8 +175,11 @@ def envelope(state: Account, index: int) -> Figure:
     fastest = float(task.axles[index].speeds.max())
     speeds = np.linspace(1e-6, ENVELOPE_REACH * fastest, ENVELOPE_SPEEDS)
     curves = []
+    rows = state.tables.corner_rows[index]
+    cylinder, line = rows.cylinders[[corner.cylinder]], rows.lines[[corner.line]]
+    drops = line_drops(rows.numbers, speeds, cylinder, line, task.oils)[0, 0]
     for opening, label in ((1.0, "valve fully open"), (task.factors.opening, "largest opening allowed")):
-        bounds = np.array([[_bounds(state, index, side, float(v), opening) for v in speeds] for side in (1.0, -1.0)])
+        bounds = np.array([_bounds(state, index, side, speeds, drops, opening) for side in (1.0, -1.0)])
         reached = bounds[:, :, 0] > bounds[:, :, 1] + 1e-9
         ends = [int(np.argmin(r)) if not r.all() else ENVELOPE_SPEEDS for r in reached]
         out, back = bounds[0, : ends[0]], bounds[1, : ends[1]]
@@ -170,38 +210,33 @@ def envelope(state: Account, index: int) -> Figure:
     )
 
 
-def _bounds(state: Account, index: int, side: float, speed: float, opening: float) -> tuple[float, float]:
+def _bounds(state: Account, index: int, side: float, speeds: Floats, drops: Floats, opening: float) -> Floats:
+    """[speed, (greatest, least force)]; drops: [side (cap, annulus), oil (cold, hot), speed]."""
     task, corner, facts = state.tables.task, state.choice.corners[index], state.facts[index]
-    axle, lines, s = task.axles[index], task.catalogue.lines, state.choice.setting
-    high = float(task.settings.high[s])
+    s = state.choice.setting
+    high, supply, back = (float(a[s]) for a in (task.settings.high, task.settings.supply_low, task.settings.back))
     scale = facts.annulus / facts.cap if corner.spool == 1 else 1.0
     floor = float(task.settings.makeup[s]) if corner.checks else task.factors.lowest_chamber
-    greatest, least = math.inf, -math.inf
+    greatest, least = np.full(speeds.size, math.inf), np.full(speeds.size, -math.inf)
     for t in range(2):
         gain = float(state.tables.gains[corner.valve, t])
         transition = float(state.tables.transitions[corner.valve, t])
-        ends = []
-        for area, size in ((facts.cap, 1.0), (facts.annulus, scale)):
-            drop = corner_line_drop(
-                area * speed, lines.bore[corner.line], lines.tube_bore[corner.line], axle.tube_length,
-                axle.hose_length, axle.bends, lines.roughness[corner.line], task.oils.density[t],
-                task.oils.viscosity[t],
-            )  # fmt: skip
-            ends.append((area, gain * size, transition * size, drop))
-        inlet, outlet = (ends[0], ends[1]) if side > 0.0 else (ends[1], ends[0])
-        supply, back = float(task.settings.supply_low[s]), float(task.settings.back[s])
-        if facts.annulus == 0.0:
-            top, bottom = one_sided_bounds(speed, ends[0], side, opening, supply, back, floor, relief_factor() * high)
-        else:
-            top, bottom = force_bounds(
-                speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
-            )
         constant, per_speed = friction_of(
             task.catalogue.cylinders, corner.cylinder, facts.cap, high, task.oils.viscosity[t], state.tables.measured
         )
-        friction = constant + per_speed * speed
-        greatest, least = min(greatest, top - friction), max(least, bottom - friction)
-    return greatest, min(least, greatest)
+        for v, speed in enumerate(speeds.tolist()):
+            cap = (facts.cap, gain, transition, float(drops[0, t, v]))
+            annulus = (facts.annulus, gain * scale, transition * scale, float(drops[1, t, v]))
+            inlet, outlet = (cap, annulus) if side > 0.0 else (annulus, cap)
+            if facts.annulus == 0.0:
+                top, bottom = one_sided_bounds(speed, cap, side, opening, supply, back, floor, relief_factor() * high)
+            else:
+                top, bottom = force_bounds(
+                    speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
+                )
+            friction = constant + per_speed * speed
+            greatest[v], least[v] = min(greatest[v], top - friction), max(least[v], bottom - friction)
+    return np.column_stack((greatest, np.minimum(least, greatest)))
 
 
 def flow_cycle(state: Account) -> Figure:

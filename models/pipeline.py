@@ -1,8 +1,10 @@
-"""The steps in order: spec, demand, sizing, the plant's mass fed back, answer; and of a demand alone.
+"""The steps in order: spec, demand, sizing, the plant's mass fed back, comparison, answer; of a demand or a comparison
+alone too.
 
 The only place where a result changes what is asked: the plant's own mass joins the sprung mass, and the sizing is made
-again until the mass it found is no more than the mass it assumed. Where it keeps growing past that (little but power
-may count under the objective), a last sizing is held to the mass assumed.
+again until the mass it found is no more than the mass it assumed, beginning with a guess from a third of the search.
+Where it keeps growing past that (little but power may count under the objective), a last sizing is held to the mass
+assumed.
 """
 
 from __future__ import annotations
@@ -12,15 +14,19 @@ from dataclasses import replace
 
 import fluids_data
 from models import MODEL_VERSION
-from models.answer import Answer, Attempt, DemandAnswer, Outcome
-from models.demand import Margins
-from models.drawn import figures
+from models.answer import Answer, Attempt, ComparisonAnswer, DemandAnswer, Outcome
+from models.comparison.answer import scenario_of, sized_block, whole_block
+from models.comparison.crossover import Crossover, axis_values, crossover
+from models.comparison.hydraulic import hydraulic_side
+from models.comparison.request import ComparisonRequest
+from models.demand import Demand, Margins
+from models.drawn import crossover_figures, figures
 from models.force_control import outlook
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
 from models.ride.vehicle import ARRANGEMENTS
 from models.sizing.asked import idle_axles, no_search, unmet_wishes
-from models.sizing.sizing import Sized
+from models.sizing.sizing import Sized, guessed_mass
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
 from models.warning import DesignWarning
@@ -43,22 +49,25 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
     """
     filled, defaults = complete(spec)
     attempts: list[Attempt] = []
-    assumed, held = 0.0, filled
+    held = filled
     result: Sized | None = None
-    while True:
+    demand = build_demand(filled, 0.0)
+    assumed = _guess(filled, demand)
+    if assumed > 0.0:
         demand = build_demand(filled, assumed)
+    while True:
         idle = idle_axles(demand)
         if idle:
             result = None
             break
-        result = size_plant(held, demand, Margins(), progress)
+        result = size_plant(held, demand, Margins(), _of_pass(progress, len(attempts)))
         found = result.account.plant.mass
         attempts.append(Attempt(assumed, found, result.account.plant.power, result.account.feasible))
         settled = 0.0 < found <= assumed
         if filled.corners_fitted == "one" or settled or not result.account.feasible:
             break
-        sprung = sum(axle.corners * filled.axle(axle.position).sprung_mass for axle in demand.axles)
-        assumed = found * (1.0 + MASS_RESERVE + MASS_GROWTH * found / sprung)
+        assumed = _with_reserve(found, filled)
+        demand = build_demand(filled, assumed)
         if len(attempts) >= MASS_PASSES:
             held = _no_heavier(filled, assumed)
     search = result.sizing.search if result is not None else no_search(filled.objective)
@@ -77,7 +86,21 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         warnings=warnings,
         attempts=tuple(attempts),
         figures=figures(result.account) if result is not None else (),
+        comparison=sized_block(filled, demand, result.account) if result is not None else None,
     )
+
+
+def _guess(spec: Spec, demand: Demand) -> float:
+    """Plant mass to assume at first, kg; 0 on a bench rig, whose plant does not ride along."""
+    if spec.corners_fitted == "one" or idle_axles(demand):
+        return 0.0
+    return _with_reserve(guessed_mass(spec, demand), spec)
+
+
+def _with_reserve(found: float, spec: Spec) -> float:
+    """The plant mass to assume after `found` kg."""
+    sprung = sum(spec.corners_per_axle * spec.axle(position).sprung_mass for position in spec.positions)
+    return found * (1.0 + MASS_RESERVE + MASS_GROWTH * found / sprung)
 
 
 def demand(spec: Spec) -> DemandAnswer:
@@ -99,6 +122,54 @@ def demand(spec: Spec) -> DemandAnswer:
         mix=first.mix,
         arrangements=tuple(outlook(view, spec) for view in views),
     )
+
+
+def compare(request: ComparisonRequest, progress: Callable[[str, float], None] | None = None) -> ComparisonAnswer:
+    """Hydraulic against all-electric on the demand of a spec's own sizing, and crossovers along the axes asked for.
+
+    The plant's mass stays counted as that sizing found it, and medium `auto` stays at the one it chose. Pure. progress
+    is called with the axis and the share done. Raises as `size` does, and BusCannotDrive.
+    """
+    answer = size(request.spec, progress if not request.axes else None)
+    filled, block = answer.effective_spec, answer.comparison
+    crossovers: list[Crossover] = []
+    if answer.design is not None and block is not None:
+        if filled.medium == "auto":
+            filled = filled.model_copy(update={"medium": answer.design.medium})
+        block = whole_block(filled, answer.demand, block.sides[0].hydraulic)
+        scenario, plant = scenario_of(filled, answer.demand), hydraulic_side(filled)
+        axes = request.axes
+        for number, axis in enumerate(axes):
+
+            def told(done: int, every: int, number: int = number, axis: str = axis) -> None:
+                if progress is not None:
+                    progress(axis, (number + done / every) / len(axes))
+
+            values = axis_values(axis, request.low, request.high, request.points)
+            crossovers.append(crossover(scenario, axis, values, plant, progress=told))
+    return ComparisonAnswer(
+        effective_spec=answer.effective_spec,
+        defaults_used=answer.defaults_used,
+        model_version=MODEL_VERSION,
+        data_version=answer.data_version,
+        demand=answer.demand,
+        comparison=block,
+        crossovers=tuple(crossovers),
+        figures=tuple(figure for curve in crossovers for figure in crossover_figures(curve)),
+    )
+
+
+def _of_pass(progress: Callable[[str, float], None] | None, number: int) -> Callable[[str, float], None] | None:
+    """Progress of one mass pass as that of the whole: each takes half of what is left, as none knows if it is last."""
+    if progress is None:
+        return None
+    told = progress
+
+    def tell(text: str, share: float) -> None:
+        told(f"pass {number + 1}, {text}", 1.0 - 0.5**number * (1.0 - 0.5 * share))
+
+    tell("the search", 0.0)
+    return tell
 
 
 def _no_heavier(spec: Spec, mass: float) -> Spec:

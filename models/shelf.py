@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from models.measured_actuator import MeasuredActuator
 from models.quantity import Input, contradiction, on_wire
 
 
@@ -109,3 +110,6 @@ class Measured(Input):
     pump: MeasuredPump | None = None
     valve: MeasuredValve | None = None
     cylinder: MeasuredCylinder | None = None
+    electric_actuator: MeasuredActuator | None = Field(
+        default=None, description="An electric actuator on the bench: told in the comparison, set against each corner"
+    )

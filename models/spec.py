@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from models.budget import ElectricBudget
 from models.duty import Duty, Manoeuvre, Rig, Road, SuspensionVelocity
 from models.duty_defaults import AxleScale, FleetScale, complete_duty
 from models.quantity import ZERO_CELSIUS, Input, contradiction, on_wire
@@ -175,6 +176,9 @@ class Spec(Input):
     layout: Layout = Layout()
     stock: Stock = Stock()
     measured: Measured = Measured()
+    electric_budget: Annotated[
+        ElectricBudget | None, Field(description="Allowances per corner; both sides of the comparison are held to them")
+    ] = None
     objective: Literal["mass", "power", "balanced"] = "balanced"
     safety: Safety = Safety()
 

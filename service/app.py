@@ -15,9 +15,12 @@ from flask import Response, g, request
 from flask_openapi3 import Info, OpenAPI
 from werkzeug.exceptions import HTTPException
 
+from models.precompile import precompile
 from models.quantity import OutOfRange
 from service import logs, ready_specs
 from service.identity import owner_of, versions
+from service.job_book import JobBook
+from service.jobs import Jobs
 from service.problems import Problem, of_status, outside_data
 from service.reading import LARGEST_BODY, read_spec
 from service.routes import FORMATS, JSON, OFFERED, routes
@@ -25,6 +28,9 @@ from service.settings import Settings, from_environment
 from service.sizings import compute
 from service.store import Store
 from service.web import Office, office
+
+WARM_UP = "truck_on_road"
+"""The example sized at start: its duties call for every kernel."""
 
 _REQUEST_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -41,7 +47,9 @@ def create_app(settings: Settings) -> OpenAPI:
     app = OpenAPI("service", info=about, doc_ui=False, static_folder=None, template_folder="assets")
     # one byte more, so that a chunked body, which the framework cuts at its limit, is seen to be too large
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY + 1
-    shared = Office(settings, Store.at(settings.store))
+    shared = Office(
+        settings, Store.at(settings.store), Store.at(settings.store, "comparison"), Jobs(JobBook.at(settings.store))
+    )
     app.extensions["ramwright"] = shared
     app.register_api(routes)
     app.before_request(_open)
@@ -66,13 +74,13 @@ def worker() -> OpenAPI:
 def _warm_up(shared: Office) -> None:
     start = time.perf_counter()
     try:
-        for name in ready_specs.example_names():
-            compute(read_spec(ready_specs.example_bytes(name)), "warm-up")
+        compiled = precompile()
+        compute(read_spec(ready_specs.example_bytes(WARM_UP)), "warm-up")
     except Exception as error:  # noqa: BLE001 - the thread's last line: a worker that cannot size says so and stays unready
         logs.event("warm-up failed", logging.ERROR, **logs.failure(error))
         return
     shared.ready.set()
-    logs.event("ready", seconds=round(time.perf_counter() - start, 3))
+    logs.event("ready", seconds=round(time.perf_counter() - start, 3), compiled=compiled)
 
 
 def _open() -> None:

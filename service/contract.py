@@ -13,13 +13,14 @@ from typing import Any
 from flask_openapi3 import OpenAPI
 from flask_openapi3.types import ResponseDict
 
-from models.answer import Answer, DemandAnswer
+from models.answer import Answer, ComparisonAnswer, DemandAnswer
 from models.quantity import wire_schema
 from service import ready_specs, reference
 from service.differ import Comparison
+from service.job_book import Job
 from service.problems import KINDS, MEDIA_TYPE
-from service.reading import spec_schema
-from service.web import Query
+from service.reading import comparison_schema, spec_schema
+from service.web import EVENTS, Query
 
 _ALWAYS = (401, 404, 405, 406, 500)
 _POSTED = (400, 413, 415, 422)
@@ -32,6 +33,28 @@ SPEC_BODY: dict[str, Any] = {
 }
 """Extension of an operation that reads a spec."""
 
+
+COMPARISON_BODY: dict[str, Any] = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/json": {"schema": {"$ref": "#/components/schemas/ComparisonRequest"}}},
+    }
+}
+"""Extension of the operation that reads a spec and an axis."""
+
+
+PREFER: dict[str, Any] = {
+    "parameters": [
+        {
+            "name": "Prefer",
+            "in": "header",
+            "required": False,
+            "description": "`respond-async` asks for a job instead of waiting (RFC 7240)",
+            "schema": {"type": "string"},
+        }
+    ]
+}
+"""Extension of an operation that can answer with a job."""
 
 ALSO: Mapping[str, tuple[str, ...]] = {
     "SizingOrComparison": ("text/html", "text/csv", "image/svg+xml"),
@@ -46,7 +69,7 @@ def replies(*successes: tuple[int, str, str | None], problems: tuple[int, ...] =
     for status, text, schema in successes:
         found[status] = {"description": text}
         if schema is not None:
-            usual = {"html": "text/html", "svg": "image/svg+xml"}.get(schema, "application/json")
+            usual = {"html": "text/html", "svg": "image/svg+xml", "events": EVENTS}.get(schema, "application/json")
             kinds = (usual, *ALSO.get(schema, ()))
             reference = {"$ref": f"#/components/schemas/{schema}"}
             bodies = {
@@ -107,9 +130,14 @@ def schemas() -> dict[str, Any]:
     spec = copy.deepcopy(spec_schema())
     found |= spec.pop("$defs", {})
     found["Spec"] = spec
+    asked = copy.deepcopy(comparison_schema())
+    del asked["$defs"]  # they are the spec's own
+    asked["properties"]["spec"] = {"$ref": "#/$defs/Spec"}
+    found["ComparisonRequest"] = asked
     results: dict[str, Any] = {}
     records = (
         Answer,
+        ComparisonAnswer,
         DemandAnswer,
         Comparison,
         reference.MediumList,
@@ -119,12 +147,15 @@ def schemas() -> dict[str, Any]:
         reference.SourceList,
         reference.SourcePage,
         ready_specs.ExampleList,
+        Job,
     )
     for record in records:
         wire_schema(record, results)
+    results["Job"]["properties"]["problem"] = {"anyOf": [{"$ref": "#/$defs/Problem"}, {"type": "null"}]}
     results["Sizing"] = _sizing(results["Answer"])
     results["CheckedSpec"] = _checked(results["Answer"])
     results["DemandAnswer"] = _demanded(results["DemandAnswer"])
+    results["ComparisonAnswer"] = _compared(results["ComparisonAnswer"])
     clash = found.keys() & results.keys()
     if clash:
         raise ValueError(f"names of input and result records clash: {sorted(clash)}")
@@ -153,6 +184,16 @@ def _sizing(answer: Mapping[str, Any]) -> dict[str, Any]:
 def _demanded(answer: Mapping[str, Any]) -> dict[str, Any]:
     named = {"type": "string", "description": "The label of the spec"}
     properties = {"name": named, **answer["properties"], "effective_spec": {"$ref": "#/components/schemas/Spec"}}
+    return {**answer, "properties": properties, "required": list(properties)}
+
+
+def _compared(answer: Mapping[str, Any]) -> dict[str, Any]:
+    own = {
+        "id": {"type": "string", "description": "Digest of request, model and data versions"},
+        "name": {"type": "string", "description": "The label of the spec as first posted"},
+    }
+    links = {"type": "object", "additionalProperties": {"type": "string"}}
+    properties = own | answer["properties"] | {"links": links, "effective_spec": {"$ref": "#/components/schemas/Spec"}}
     return {**answer, "properties": properties, "required": list(properties)}
 
 

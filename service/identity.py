@@ -53,6 +53,13 @@ def sizing_id(document: Mapping[str, Any], of: Versions) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:32]
 
 
+def comparison_id(document: Mapping[str, Any], of: Versions) -> str:
+    """The id of the comparison of a valid posted request: that of its spec, its axis, ends and points."""
+    asked = {name: value for name, value in document.items() if name != "spec"}
+    text = "\0".join((canonical(document["spec"]), canonical(asked), of.model, of.data))
+    return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
 def labels(document: Mapping[str, Any]) -> dict[str, Any]:
     """The labels of a posted spec, kept beside the sizing: the name, and a label a duty by its place in the list."""
     duties = document.get("duty", ())

@@ -41,6 +41,7 @@ KINDS: Mapping[str, Kind] = {
     "not-found": Kind(404, "Nothing here", "See /docs for the addresses; a sizing is visible to its owner only."),
     "wrong-method": Kind(405, "Not this method", "The Allow header names the methods of this address."),
     "not-acceptable": Kind(406, "Not in that format", "Ask for one of the formats allowed, or send no Accept header."),
+    "ended": Kind(409, "The job has ended", "Read its result or its problem; an ended job cannot be cancelled."),
     "too-large": Kind(413, "The body is too large", "Send a smaller body; /v1/about states the limit."),
     "wrong-media-type": Kind(415, "Not this media type", "Send `Content-Type: application/json`, not compressed."),
     "invalid": Kind(422, "Some fields cannot be accepted", "Mend the fields listed; all that were found are listed."),

@@ -16,6 +16,7 @@ from typing import Any, NoReturn
 from pydantic import ValidationError
 
 import fluids_data
+from models.comparison.request import ComparisonRequest
 from models.spec import Spec
 from service.field_errors import field_errors, nearest, pointer_of
 from service.problems import FieldError, Problem, invalid
@@ -38,6 +39,20 @@ class Posted:
     spec: Spec
 
 
+@dataclass(frozen=True)
+class PostedComparison:
+    """A comparison as it was asked for: the document and the record read from it."""
+
+    document: dict[str, Any]
+    request: ComparisonRequest
+
+
+@cache
+def comparison_schema() -> dict[str, Any]:
+    """The JSON schema of a comparison's request as it is posted."""
+    return ComparisonRequest.model_json_schema(by_alias=True)
+
+
 @cache
 def spec_schema() -> dict[str, Any]:
     """The JSON schema of a spec as it is posted."""
@@ -57,14 +72,27 @@ def read_spec(body: bytes) -> Posted:
     return Posted(document, spec)
 
 
-def _unknown_medium(document: Any) -> list[FieldError]:
+def read_comparison(body: bytes) -> PostedComparison:
+    """Read a comparison's request; raises Problem with everything that is wrong with its fields."""
+    document = read_json(body)
+    errors = _unknown_medium(document.get("spec"), "/spec") if isinstance(document, dict) else []
+    try:
+        request = ComparisonRequest.model_validate(document)
+    except ValidationError as error:
+        raise invalid([*field_errors(error, document, comparison_schema()), *errors]) from None
+    if errors:
+        raise invalid(errors)
+    return PostedComparison(document, request)
+
+
+def _unknown_medium(document: Any, above: str = "") -> list[FieldError]:
     medium = document.get("medium") if isinstance(document, dict) else None
     known = ("auto", *fluids_data.load_media())
     if not isinstance(medium, str) or medium in known:
         return []
     return [
         FieldError(
-            "/medium",
+            f"{above}/medium",
             "unknown_medium",
             "there is no medium of that id",
             given=medium,

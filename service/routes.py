@@ -11,17 +11,33 @@ from flask_openapi3 import APIBlueprint, OpenAPI
 from pydantic import BaseModel, Field
 
 from models.quantity import ZERO_CELSIUS, OutOfRange, on_wire, to_wire
-from service import ready_specs, reference
-from service.contract import SPEC_BODY, document, posted, replies
+from service import comparisons, jobs, ready_specs, reference
+from service.contract import COMPARISON_BODY, PREFER, SPEC_BODY, document, posted, replies
 from service.differ import compare
 from service.identity import versions
+from service.job_book import Job
 from service.problems import KINDS, Problem, outside_data
 from service.reading import DEEPEST, LARGEST_BODY
 from service.report import show
-from service.sizings import check, demand, find_or_size
+from service.sizings import check, demand, find_or_queue, find_or_size
 from service.store import Stored
 from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
-from service.web import Query, asset_reply, caller, json_reply, office, posted_spec, rendered_reply, sizing_reply
+from service.web import (
+    EVENTS,
+    WATCHERS,
+    Query,
+    asset_reply,
+    caller,
+    events_reply,
+    job_reply,
+    json_reply,
+    office,
+    posted_comparison,
+    posted_spec,
+    rendered_reply,
+    sizing_reply,
+    wants_job,
+)
 
 
 def _app() -> OpenAPI:
@@ -41,6 +57,7 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
     "get_parts": (JSON, CSV),
     "get_circuit": (SVG,),
     "get_plot": (SVG, CSV),
+    "get_job_events": (EVENTS,),
 }
 """Media types of routes that answer with more or other than JSON, the usual one first."""
 
@@ -79,16 +96,21 @@ class StateQuery(Query):
 @routes.post(
     "/v1/sizings",
     summary="Size a spec, or find the sizing of the same spec",
-    openapi_extensions=SPEC_BODY,
+    openapi_extensions=SPEC_BODY | PREFER,
     responses=posted(
         (201, "A new sizing, its address in Location", "Sizing"),
         (200, "The sizing of the same spec, as it was first answered", "Sizing"),
+        (202, "With `Prefer: respond-async`, where it is not stored yet: a job, its address in Location", "Job"),
         problems=(429, 503),
     ),
 )
 def post_sizing() -> Response:
     office().need_ready()
-    stored, is_new = find_or_size(posted_spec(), caller(), office().store, office().turnstile)
+    posted = posted_spec()
+    if wants_job():
+        found = find_or_queue(posted, caller(), office().store, office().jobs)
+        return job_reply(found, 202) if isinstance(found, Job) else sizing_reply(found, 200)
+    stored, is_new = find_or_size(posted, caller(), office().store, office().turnstile)
     return sizing_reply(stored, 201 if is_new else 200)
 
 
@@ -203,6 +225,39 @@ def post_demand() -> Response:
 
 
 @routes.post(
+    "/v1/comparisons",
+    summary="Hydraulic against all-electric on one demand; with an axis, where one overtakes the other",
+    openapi_extensions=COMPARISON_BODY | PREFER,
+    responses=posted(
+        (201, "A new comparison, its address in Location", "ComparisonAnswer"),
+        (200, "The comparison of the same request, as it was first answered", "ComparisonAnswer"),
+        (202, "With `Prefer: respond-async`, where it is not stored yet: a job, its address in Location", "Job"),
+        problems=(429, 503),
+    ),
+)
+def post_comparison() -> Response:
+    office().need_ready()
+    posted = posted_comparison()
+    if wants_job():
+        found = comparisons.find_or_queue(posted, caller(), office().comparisons, office().jobs)
+        return job_reply(found, 202) if isinstance(found, Job) else sizing_reply(found, 200, "comparisons")
+    stored, is_new = comparisons.find_or_compare(posted, caller(), office().comparisons, office().turnstile)
+    return sizing_reply(stored, 201 if is_new else 200, "comparisons")
+
+
+@routes.get(
+    "/v1/comparisons/<id>",
+    summary="A comparison",
+    responses=replies((200, "The comparison", "ComparisonAnswer"), (304, "The caller holds it already", None)),
+)
+def get_comparison(path: IdPath) -> Response:
+    stored = office().comparisons.get(caller(), path.id)
+    if stored is None:
+        raise Problem("not-found", "there is no comparison of that id, or it is not yours")
+    return sizing_reply(stored, 200)
+
+
+@routes.post(
     "/v1/specs/check",
     summary="The effective spec with each default used; nothing is computed",
     openapi_extensions=SPEC_BODY,
@@ -210,6 +265,42 @@ def post_demand() -> Response:
 )
 def check_spec() -> Response:
     return json_reply(check(posted_spec()))
+
+
+@routes.get(
+    "/v1/jobs/<id>",
+    summary="A job: its state, how far it has come, and where its result stands",
+    responses=replies((200, "The job", "Job")),
+)
+def get_job(path: IdPath) -> Response:
+    return job_reply(office().jobs.get(caller(), path.id), 200)
+
+
+@routes.get(
+    "/v1/jobs/<id>/events",
+    summary="A job as server-sent events: each one the job, whenever it has changed, until it has ended",
+    responses=replies(
+        (200, "A stream of events", "events"),
+        (204, "The caller has had the last event", None),
+        problems=(503,),
+    ),
+)
+def get_job_events(path: IdPath) -> Response:
+    return events_reply(caller(), path.id)
+
+
+@routes.delete(
+    "/v1/jobs/<id>",
+    summary="Cancel a job",
+    responses=replies(
+        (200, "It was still waiting and is cancelled", "Job"),
+        (202, "It runs, and is asked to stop; it may still get done", "Job"),
+        problems=(409,),
+    ),
+)
+def cancel_job(path: IdPath) -> Response:
+    job = office().jobs.cancel(caller(), path.id)
+    return job_reply(job, 200 if job.ended else 202)
 
 
 @routes.get("/v1/media", summary="The media a spec may name", responses=replies((200, "Media", "MediumList")))
@@ -269,6 +360,10 @@ def about() -> Response:
         "sizings_at_once": PLACES,
         "sizings_waiting": WAITING,
         "sizings_waiting_of_one_caller": WAITING_OF_ONE_CALLER,
+        "jobs_at_once": jobs.THREADS,
+        "jobs_waiting": jobs.WAITING,
+        "jobs_waiting_of_one_caller": jobs.WAITING_OF_ONE_CALLER,
+        "event_streams": WATCHERS,
     }
     of = versions()
     return json_reply(

@@ -13,8 +13,8 @@ from granian.server import Server
 
 from service import logs
 
-THREADS = 16
-"""A worker's threads: more than may wait in the turnstile, so that quick requests are never stuck behind sizings."""
+THREADS = 32
+"""A worker's threads: more than may wait in the turnstile and watch events, so that quick requests always find one."""
 
 RESPAWN_INTERVAL = 1.0
 KILL_TIMEOUT = 10

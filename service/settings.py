@@ -1,7 +1,7 @@
 """Settings: what the person who runs the service decides, read from the environment once at start.
 
 RAMWRIGHT_TOKEN   one bearer token or several, separated by commas; without it no token is needed
-RAMWRIGHT_STORE   the SQLite file of finished sizings
+RAMWRIGHT_STORE   the SQLite file of finished sizings and of jobs under way
 """
 
 from __future__ import annotations

@@ -7,41 +7,51 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
 from models import pipeline
+from models.electric.sizing_records import BusCannotDrive
 from models.quantity import OutOfRange, to_wire
 from models.spec import Spec, complete
 from service.field_errors import pointer_of, schemas_at
 from service.identity import Versions, labels, sizing_id, versions
-from service.problems import outside_data
+from service.job_book import Job
+from service.jobs import Jobs, Progress
+from service.problems import FieldError, invalid, outside_data
 from service.reading import Posted, spec_schema
 from service.store import Store, Stored
 from service.turnstile import Turnstile
 
 
-def compute(posted: Posted, id: str) -> dict[str, Any]:
+def compute(posted: Posted, id: str, progress: Callable[[str, float], None] | None = None) -> dict[str, Any]:
     """The whole sizing as JSON values. Raises Problem where the spec leads outside what data or models hold for."""
-    with _refusals_told(posted.spec):
-        answer = pipeline.size(posted.spec)
+    with refusals_told(posted.spec):
+        answer = pipeline.size(posted.spec, progress)
     return {"id": id, "name": posted.spec.name, **to_wire(answer), "links": links(id)}
 
 
 def demand(posted: Posted, caller: str, turnstile: Turnstile) -> dict[str, Any]:
     """What the actuators must do, as JSON values; nothing is stored. Raises Problem as `compute` does."""
-    with turnstile.admit(caller), _refusals_told(posted.spec):
+    with turnstile.admit(caller), refusals_told(posted.spec):
         answer = pipeline.demand(posted.spec)
     return {"name": posted.spec.name, **to_wire(answer)}
 
 
 @contextmanager
-def _refusals_told(spec: Spec) -> Iterator[None]:
+def refusals_told(spec: Spec, above: str = "") -> Iterator[None]:
+    """Turns what the models refuse into Problems; `above` is the pointer of the spec in the body."""
     try:
         yield
     except OutOfRange as error:
-        raise outside_data(error, place_of(error, spec)) from None
+        place = place_of(error, spec)
+        raise outside_data(error, above + place if place else "") from None
+    except BusCannotDrive as error:
+        told = FieldError(
+            f"{above}/bus/voltage_v", "contradiction", str(error), error.voltage, f"at least {error.needed:.4g} V", "V"
+        )
+        raise invalid([told]) from None
 
 
 def links(id: str) -> dict[str, str]:
@@ -78,6 +88,18 @@ def find_or_size(posted: Posted, owner: str, store: Store, turnstile: Turnstile)
         if kept is not None:
             return kept, False
         return store.put(owner, id, labels(posted.document), encode(compute(posted, id)))
+
+
+def find_or_queue(posted: Posted, owner: str, store: Store, jobs: Jobs) -> Stored | Job:
+    """The stored sizing of a spec, or the job that sizes it; the same spec posted again finds the job under way."""
+    id = sizing_id(posted.document, versions())
+
+    def work(progress: Progress) -> str:
+        progress("sizing begins", 0.0)
+        kept, _ = store.put(owner, id, labels(posted.document), encode(compute(posted, id, progress)))
+        return f"/v1/sizings/{kept.id}"
+
+    return store.get(owner, id) or jobs.start("sizing", owner, work, key=id)
 
 
 def check(posted: Posted) -> dict[str, Any]:

@@ -1,23 +1,25 @@
-"""The store: finished sizings on disk, each whole or not at all.
+"""The store: finished sizings and comparisons on disk, each whole or not at all.
 
-One SQLite file in write-ahead mode. A sizing is the bytes of its answer, kept under its owner and id with its labels
-beside it; it is written in one statement once the whole computation has succeeded, and never changed. Knows nothing of
-what the bytes say.
+A sizing is the bytes of its answer, kept under its owner and id with its labels beside it; it is written in one
+statement once the whole computation has succeeded, and never changed. So
+is a comparison, in a table of its own. Knows nothing of what the bytes say.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
-import threading
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
+
+from service.database import Database
+
+Kind = Literal["sizing", "comparison"]
 
 _SCHEMA = """
-create table if not exists sizing (
+create table if not exists {kind} (
     owner text not null,
     id text not null,
     labels text not null,
@@ -40,41 +42,27 @@ class Stored:
 
 @dataclass(frozen=True)
 class Store:
-    """Sizings in the SQLite file at `path`; safe for threads and processes, one connection a thread.
+    """Finished sizings, or comparisons, in one database; safe for threads and processes."""
 
-    A connection is kept open: opening one costs more than all the rest of finding a sizing.
-    """
-
-    path: Path
-    _own: threading.local = field(default_factory=threading.local, repr=False, compare=False)
+    _database: Database
+    _kind: Kind
 
     @classmethod
-    def at(cls, path: Path) -> Store:
-        """Open the file at `path`, made with its folder where there is none."""
-        path.parent.mkdir(parents=True, exist_ok=True)
-        store = cls(path)
-        store._connection().execute("pragma journal_mode = wal")
-        store._connection().execute(_SCHEMA)
-        return store
-
-    def _connection(self) -> sqlite3.Connection:
-        connection: sqlite3.Connection | None = getattr(self._own, "connection", None)
-        if connection is None:
-            connection = sqlite3.connect(self.path, timeout=10.0, isolation_level=None)
-            self._own.connection = connection
-        return connection
+    def at(cls, path: Path, kind: Kind = "sizing") -> Store:
+        """The store of that kind in the SQLite file at `path`, made where there is none."""
+        return cls(Database.at(path, _SCHEMA.format(kind=kind)), kind)
 
     def get(self, owner: str, id: str) -> Stored | None:
         """The owner's sizing of that id, or None."""
-        query = "select body, etag from sizing where owner = ? and id = ?"
-        row = self._connection().execute(query, (owner, id)).fetchone()
+        query = f"select body, etag from {self._kind} where owner = ? and id = ?"
+        row = self._database.run(query, (owner, id)).fetchone()
         return None if row is None else Stored(id, bytes(row[0]), row[1])
 
     def put(self, owner: str, id: str, labels: Mapping[str, Any], body: bytes) -> tuple[Stored, bool]:
         """Keep a finished sizing unless it is kept already; returns what is kept and whether it is new."""
         etag = hashlib.sha256(body).hexdigest()[:32]
-        done = self._connection().execute(
-            "insert or ignore into sizing (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
+        done = self._database.run(
+            f"insert or ignore into {self._kind} (owner, id, labels, body, etag) values (?, ?, ?, ?, ?)",
             (owner, id, json.dumps(labels), body, etag),
         )
         if done.rowcount == 1:
@@ -86,4 +74,4 @@ class Store:
 
     def count(self) -> int:
         """Sizings kept, of all owners."""
-        return int(self._connection().execute("select count(*) from sizing").fetchone()[0])
+        return int(self._database.run(f"select count(*) from {self._kind}").fetchone()[0])

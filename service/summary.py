@@ -6,14 +6,17 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from service.report.text import printable
+
 WIDTH = 110
 POWER_TERMS = 6
 
 
 def summarise(sizing: Mapping[str, Any]) -> str:
-    """The main points of a sizing, to read from top to bottom."""
-    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _warnings)
-    return "\n\n".join(text for block in blocks if (text := "\n".join(block(sizing))))
+    """The main points of a sizing, to read from top to bottom; nothing in it commands the terminal."""
+    shown = printable(sizing)
+    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
+    return "\n\n".join(text for block in blocks if (text := "\n".join(block(shown))))
 
 
 def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
@@ -79,6 +82,12 @@ def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
         if corner is not None:
             text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
             yield from _wrapped(text, first="")
+
+
+def _rival(sizing: Mapping[str, Any]) -> Iterator[str]:
+    if sizing["comparison"] is not None:
+        yield "Against all-electric actuators"
+        yield from _wrapped(sizing["comparison"]["verdict"])
 
 
 def _warnings(sizing: Mapping[str, Any]) -> Iterator[str]:

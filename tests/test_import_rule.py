@@ -22,7 +22,7 @@ MAY_KNOW: Mapping[str, frozenset[str]] = {
 }
 
 _FOUNDATION = frozenset({"quantity", "warning"})
-_ASKED = frozenset({"duty", "duty_defaults", "shelf", "budget", "spec", "demand"})
+_ASKED = frozenset({"duty", "duty_defaults", "measured_actuator", "shelf", "budget", "spec", "demand"})
 _MATTER = frozenset({"oil", "heat"})
 _COMPONENTS = _FOUNDATION | _MATTER
 
@@ -31,9 +31,10 @@ PARTS: Mapping[str, frozenset[str]] = {
     "warning": frozenset({"quantity"}),
     "duty": _FOUNDATION,
     "budget": frozenset({"quantity"}),
-    "shelf": _FOUNDATION,
+    "measured_actuator": frozenset({"quantity", "drive"}),
+    "shelf": _FOUNDATION | {"measured_actuator"},
     "duty_defaults": _FOUNDATION | {"duty"},
-    "spec": _FOUNDATION | {"duty", "duty_defaults", "shelf", "budget"},
+    "spec": _FOUNDATION | {"duty", "duty_defaults", "measured_actuator", "shelf", "budget"},
     "demand": _FOUNDATION | {"duty", "spec"},
     "oil": _FOUNDATION,
     "heat": _FOUNDATION | {"oil"},
@@ -49,6 +50,7 @@ PARTS: Mapping[str, frozenset[str]] = {
     "answer": _COMPONENTS
     | _ASKED
     | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn"},
+    "precompile": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof"},
     "pipeline": _COMPONENTS
     | _ASKED
     | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn", "answer"},

@@ -14,46 +14,15 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
-
 from models.comparison.side import SideFigures, electric_sides
 from models.demand import AxleDemand, AxleDuty, Demand, OperatingPoint
 from models.electric.choose import size_families
 from models.electric.sizing_records import Choices, Surroundings
-from models.quantity import STANDARD_GRAVITY, Input, on_wire
+from models.quantity import STANDARD_GRAVITY, contradiction, on_wire
 
 Axis = Literal["vehicle_scale", "supply_duty", "spring_share", "motor_constant", "friction"]
 Metric = Literal["mass", "mean_power", "peak_current", "heat_per_corner"]
 METRICS: tuple[Metric, ...] = ("mass", "mean_power", "peak_current", "heat_per_corner")
-
-
-class CrossoverRequest(Input):
-    """An axis, its ends and how many points to compute between them."""
-
-    axis: Annotated[
-        Axis,
-        Field(
-            description="vehicle_scale: length over the vehicle's own, by Froude's law; supply_duty: shares of time of "
-            "all duties over the spec's own; spring_share: share of the weight on a parallel spring; motor_constant "
-            "and friction: factors on every machine's, every seal's and guide's own"
-        ),
-    ]
-    low: Annotated[float, on_wire("", 0.0, 100.0, "Lowest value")]
-    high: Annotated[float, on_wire("", 0.0, 100.0, "Highest value")]
-    points: Annotated[int, Field(ge=2, le=200, description="Values computed, ends included")] = 40
-
-    @model_validator(mode="after")
-    def _spans(self) -> CrossoverRequest:
-        if self.low >= self.high:
-            raise PydanticCustomError("contradiction", "low must lie below high")
-        least, most = BOUNDS[self.axis]
-        if self.low < least or self.high > most:
-            raise PydanticCustomError(
-                "contradiction",
-                f"the axis {self.axis} goes from {least:g} to {most:g}",  # type: ignore[arg-type]
-            )
-        return self
 
 
 BOUNDS: dict[Axis, tuple[float, float]] = {
@@ -63,14 +32,46 @@ BOUNDS: dict[Axis, tuple[float, float]] = {
     "motor_constant": (0.05, 20.0),
     "friction": (0.0, 100.0),
 }
+"""How far each axis goes."""
+
+USUAL: dict[Axis, tuple[float, float]] = {
+    "vehicle_scale": (0.2, 5.0),
+    "supply_duty": (0.02, 1.0),
+    "spring_share": (0.0, 1.0),
+    "motor_constant": (0.3, 3.0),
+    "friction": (0.0, 4.0),
+}
+"""Ends of an axis where none are asked for. Source: [estimate]."""
+
+EVENLY: frozenset[Axis] = frozenset({"spring_share", "friction"})
+"""Axes walked in equal steps; the others in equal ratios."""
+
+MEANS: dict[Axis, str] = {
+    "vehicle_scale": "length over the vehicle's own, by Froude's law",
+    "supply_duty": "shares of time of all duties over the spec's own",
+    "spring_share": "share of the weight on a parallel spring",
+    "motor_constant": "factor on every machine's motor constant",
+    "friction": "factor on the friction of every machine, guide, seal ring and pump",
+}
 
 
-def axis_values(request: CrossoverRequest) -> tuple[float, ...]:
-    """The values to compute: evenly spaced for shares and from zero, else in equal ratios."""
-    low, high, last = request.low, request.high, request.points - 1
-    if request.axis == "spring_share" or low == 0.0:
-        return tuple(low + (high - low) * k / last for k in range(request.points))
-    return tuple(low * (high / low) ** (k / last) for k in range(request.points))
+def axis_values(axis: Axis, low: float | None, high: float | None, points: int) -> tuple[float, ...]:
+    """The values to compute between the ends, both included; None takes the usual end."""
+    start, end = USUAL[axis][0] if low is None else low, USUAL[axis][1] if high is None else high
+    last = points - 1
+    if axis in EVENLY or start == 0.0:
+        return tuple(start + (end - start) * k / last for k in range(points))
+    return tuple(start * (end / start) ** (k / last) for k in range(points))
+
+
+def refuse_bad_ends(axis: Axis, low: float | None, high: float | None) -> None:
+    """Raise the error of input whose ends do not span a part of the axis."""
+    start, end = USUAL[axis][0] if low is None else low, USUAL[axis][1] if high is None else high
+    if start >= end:
+        raise contradiction("low ({low:g}) must lie below high ({high:g})", low=start, high=end)
+    least, most = BOUNDS[axis]
+    if start < least or end > most:
+        raise contradiction("the axis {axis} goes from {least:g} to {most:g}", axis=axis, least=least, most=most)
 
 
 @dataclass(frozen=True)
@@ -216,7 +217,7 @@ def electric_side(scenario: Scenario) -> SideFigures:
 class CurvePoint:
     """Both sides at one value of the axis; a figure is None where that side is not feasible."""
 
-    value: float
+    value: Annotated[float, on_wire("", about="On the axis")]
     hydraulic_feasible: bool
     electric_feasible: bool
     hydraulic_label: str
@@ -236,18 +237,19 @@ class Crossing:
     """Where one side overtakes the other in `metric`: between `low` and `high`, at about `value`."""
 
     metric: Metric
-    value: float
-    low: float
-    high: float
+    value: Annotated[float, on_wire("", about="On the axis, between its neighbours computed")]
+    low: Annotated[float, on_wire("")]
+    high: Annotated[float, on_wire("")]
     below: Literal["hydraulic", "electric"]
     above: Literal["hydraulic", "electric"]
 
 
 @dataclass(frozen=True)
-class Curve:
+class Crossover:
     """Both sides along an axis, every crossing found, and what is to be said of each metric."""
 
     axis: Axis
+    means: str
     points: tuple[CurvePoint, ...]
     crossings: tuple[Crossing, ...]
     statements: tuple[str, ...]
@@ -261,10 +263,11 @@ def crossover(
     electric: Callable[[Scenario], SideFigures] = electric_side,
     progress: Callable[[int, int], None] | None = None,
     workers: int = 2,
-) -> Curve:
+) -> Crossover:
     """Compute both sides at every value, in rising order, and find where they cross.
 
-    progress(done, all) is called after each point, in order. The sides are called from `workers` threads at once.
+    progress(done, all) is called after each point, in order; when it raises, what is not begun is given up. The sides
+    are called from `workers` threads at once.
     """
 
     def both(value: float) -> CurvePoint:
@@ -273,13 +276,18 @@ def crossover(
 
     ordered, points = sorted(values), []
     with ThreadPoolExecutor(max_workers=workers) as pool:
-        for point in pool.map(both, ordered):
-            points.append(point)
-            if progress is not None:
-                progress(len(points), len(ordered))
+        waiting = [pool.submit(both, value) for value in ordered]
+        try:
+            for point in waiting:
+                points.append(point.result())
+                if progress is not None:
+                    progress(len(points), len(ordered))
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
     found = tuple(crossing for metric in METRICS for crossing in _crossings(points, metric))
     statements = tuple(_statement(points, metric, found, axis) for metric in METRICS)
-    return Curve(axis, tuple(points), found, statements + _feasibility(points, axis))
+    return Crossover(axis, MEANS[axis], tuple(points), found, statements + _feasibility(points, axis))
 
 
 def _point(value: float, hydraulic: SideFigures, electric: SideFigures) -> CurvePoint:
@@ -327,30 +335,48 @@ def _crossings(points: Sequence[CurvePoint], metric: Metric) -> list[Crossing]:
     return found
 
 
+OFTEN = 3
+"""Changes of the lead beyond which they are counted, not told one by one."""
+
+TOLD: dict[Metric, str] = {
+    "mass": "mounted mass",
+    "mean_power": "mean power",
+    "peak_current": "peak current",
+    "heat_per_corner": "heat per corner",
+}
+
+
 def _statement(points: Sequence[CurvePoint], metric: Metric, found: Sequence[Crossing], axis: Axis) -> str:
-    name, along = metric.replace("_", " "), axis.replace("_", " ")
+    name, along = TOLD[metric], axis.replace("_", " ")
     here = [crossing for crossing in found if crossing.metric == metric]
+    if len(here) == 1:
+        only = here[0]
+        return f"in {name} {only.below} leads below {along} {only.value:.3g}, {only.above} above it"
+    if len(here) > OFTEN:
+        span = f"{here[0].value:.3g} and {here[-1].value:.3g}"
+        return f"in {name} the two are close: the lead changes {len(here)} times along {along} between {span}"
     if here:
-        places = "; ".join(f"at {along} {c.value:.3g} from {c.below} to {c.above}" for c in here)
-        return f"{name}: the lead changes {places}"
+        places = "; ".join(f"at {c.value:.3g} from {c.below} to {c.above}" for c in here)
+        return f"in {name} the lead changes along {along} {places}"
     leads = [(abs(lead), lead, point.value) for point in points if (lead := _lead(point, metric)) is not None]
     if not leads:
-        return f"{name}: nowhere along {along} do both sides have a figure"
+        return f"in {name} there is no lead along {along}: at no value do both sides have a figure"
     least, lead, value = min(leads)
     ahead = "electric" if lead > 0.0 else "hydraulic"
     return (
-        f"{name}: no crossover; {ahead} is ahead all along {along}, at the closest by a factor of "
-        f"{math.exp(least):.3g} at {value:.3g}"
+        f"in {name} {ahead} leads all along {along}, at the least by a factor of {math.exp(least):.3g} at {value:.3g}"
     )
 
 
 def _feasibility(points: Sequence[CurvePoint], axis: Axis) -> tuple[str, ...]:
-    said = []
+    along, said = axis.replace("_", " "), []
     for side in ("hydraulic", "electric"):
-        for before, after in pairwise(points):
-            was, comes = getattr(before, f"{side}_feasible"), getattr(after, f"{side}_feasible")
-            if was != comes:
-                change = "becomes feasible" if comes else "stops being feasible"
-                along = axis.replace("_", " ")
-                said.append(f"the {side} side {change} between {along} {before.value:.3g} and {after.value:.3g}")
+        able = [getattr(point, f"{side}_feasible") for point in points]
+        if not any(able):
+            said.append(f"the {side} side meets the demand at no value of {along}")
+        for number, (before, after) in enumerate(pairwise(points)):
+            if able[number] != able[number + 1]:
+                change = "begins" if able[number + 1] else "ceases"
+                between = f"between {along} {before.value:.3g} and {after.value:.3g}"
+                said.append(f"the {side} side {change} to meet the demand {between}")
     return tuple(said)

@@ -17,6 +17,17 @@ from models.spec import Position
 Side = Literal["hydraulic", "electric"]
 
 
+def plain(value: float) -> str:
+    """A number to three digits, written out."""
+    rounded = float(f"{value:.3g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 100.0 else f"{rounded:g}"
+
+
+def weight(mass: float) -> str:
+    """A mass in the unit one would say it in."""
+    return f"{plain(mass)} kg" if abs(mass) >= 0.1 else f"{plain(1e3 * mass)} g"
+
+
 @dataclass(frozen=True)
 class AxleFigures:
     """One axle's actuators, each."""
@@ -38,17 +49,29 @@ class HottestPart:
 
 
 @dataclass(frozen=True)
+class Lack:
+    """A limit an infeasible design passes, and need over ability; None where no number tells."""
+
+    concerns: str
+    limit: str
+    times: Annotated[float | None, on_wire("", about="Need over ability")]
+
+    def __str__(self) -> str:
+        return f"{self.concerns} {self.limit}" + (f", {plain(self.times)} times too much" if self.times else "")
+
+
+@dataclass(frozen=True)
 class SideFigures:
     """What either side of the comparison comes to on the whole vehicle.
 
-    `lacks` says what an infeasible design misses, each with need over ability where that is a number; its figures are
-    then those of the nearest design, or None. `sets_force` is false for what can only follow a position.
+    `lacks` says what an infeasible design misses; its figures are then those of the nearest design, or None.
+    `sets_force` is false for what can only follow a position, and `follows_because` then says why.
     """
 
     side: Side
     label: str
     feasible: bool
-    lacks: tuple[str, ...]
+    lacks: tuple[Lack, ...]
     spring_share: Annotated[float, on_wire("", about="Share of the weight a parallel spring carries")]
     sets_force: bool
     corners: int
@@ -63,22 +86,43 @@ class SideFigures:
     run_time: Annotated[float | None, on_wire("h")]
     parts: int | None
     loss_of_power: str
+    follows_because: str = ""
+
+
+COOLED = {"still_air": "in still air", "finned_moving_air": "finned, in moving air", "liquid": "liquid-cooled"}
+
+
+def cooling_words(cooling: str) -> str:
+    """A cooling in words."""
+    return COOLED.get(cooling, cooling.replace("_", " "))
+
+
+def electric_label(design: ElectricDesign) -> str:
+    """A design's machine and cooling in words; of a rotary machine the transmissions it was given."""
+    said = design.label
+    kinds = [kind for kind in TRANSMISSIONS if any(f"on a {kind}" in machine.described for machine in design.machines)]
+    if kinds:
+        said = f"{said.partition(' on ')[0]} on {' and '.join(kinds)}"
+    return f"{said}, {cooling_words(design.cooling)}"
+
+
+TRANSMISSIONS = ("screw", "lever", "belt")
+
+
+def electric_lacks(design: ElectricDesign) -> tuple[Lack, ...]:
+    """What a design misses."""
+    return tuple(Lack(miss.axle, miss.limit, miss.need_over_ability) for miss in design.misses)
 
 
 def electric_figures(design: ElectricDesign) -> SideFigures:
     """The figures of an all-electric design."""
     figures, machines = design.figures, design.machines
     corners = sum(machine.corners for machine in machines)
-    lacks = tuple(
-        f"{miss.axle}: {miss.limit}"
-        + (f", {miss.need_over_ability:.3g} times too much" if miss.need_over_ability is not None else "")
-        for miss in design.misses
-    )
     return SideFigures(
         side="electric",
-        label=f"{design.label}, {design.cooling.replace('_', ' ')}",
+        label=electric_label(design),
         feasible=design.feasible,
-        lacks=lacks,
+        lacks=electric_lacks(design),
         spring_share=design.spring_share,
         sets_force=design.sets_force,
         corners=corners,
@@ -101,8 +145,9 @@ def electric_figures(design: ElectricDesign) -> SideFigures:
             )
         ),
         run_time=figures.run_time if figures else None,
-        parts=design.parts,
+        parts=design.parts if machines else None,
         loss_of_power=_electric_loss_of_power(design),
+        follows_because="" if design.sets_force else "its gear holds a position and cannot set a force",
     )
 
 
@@ -115,7 +160,7 @@ def _electric_loss_of_power(design: ElectricDesign) -> str:
         return f"the actuators let go of {carried} at once and the body sinks: needs a brake, a lock or a spring"
     if not design.sets_force:
         return "the gear holds its position until its friction is overcome; it neither damps nor follows"
-    damping = ", ".join(f"{m.shorted_damping:.3g} N·s/m {m.position}" for m in design.machines)
+    damping = ", ".join(f"{plain(m.shorted_damping)} N·s/m {m.position}" for m in design.machines)
     return (
         f"the body stays on its springs, undamped with open leads; leads joined by a relay that closes without power "
         f"give up to {damping}"

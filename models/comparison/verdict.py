@@ -11,11 +11,14 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.budget import ElectricBudget
-from models.comparison.side import Side, SideFigures
+from models.comparison.side import Side, SideFigures, plain, weight
 from models.electric.choose import battery_mass
 from models.quantity import UNITS, on_wire
 
 Winner = Literal["hydraulic", "electric", "depends", "neither"]
+
+LACKS_SAID = 4
+"""Limits passed that a sentence names; the table names all."""
 
 EVEN = 0.02
 """Relative difference below which two figures count as even. Source: [estimate]."""
@@ -52,13 +55,13 @@ class BudgetLine:
     allowed_total: float
     reached_per_corner: float | None
     reached_total: float | None
-    reached_over_allowed: float | None
+    reached_over_allowed: Annotated[float | None, on_wire("")]
     within: bool
     note: str
 
 
 @dataclass(frozen=True)
-class Verdict:
+class SideVerdict:
     """Which side wins under what, with the numbers that decide.
 
     power_ratio and mass_ratio are hydraulic over electric; orders is the decimal logarithm of the former. Where one
@@ -69,14 +72,14 @@ class Verdict:
     spring_share: Annotated[float, on_wire("", about="Share of the weight a parallel spring carries")]
     winner: Winner
     sentence: str
-    mass_ratio: float | None
-    power_ratio: float | None
-    orders: float | None
+    mass_ratio: Annotated[float | None, on_wire("", about="Hydraulic over electric")]
+    power_ratio: Annotated[float | None, on_wire("", about="Hydraulic over electric")]
+    orders: Annotated[float | None, on_wire("", about="Decimal logarithm of power_ratio")]
     payback: Annotated[float | None, on_wire("h")]
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Compared:
     """Both sides on one demand, for one share of the weight on the spring."""
 
     hydraulic: SideFigures
@@ -84,20 +87,21 @@ class Comparison:
     table: tuple[TableRow, ...]
     words: tuple[TextRow, ...]
     budget: tuple[BudgetLine, ...]
-    verdict: Verdict
+    verdict: SideVerdict
 
 
-def compare(hydraulic: SideFigures, electric: SideFigures, budget: ElectricBudget | None = None) -> Comparison:
+def compare(hydraulic: SideFigures, electric: SideFigures, budget: ElectricBudget | None = None) -> Compared:
     """Table, budget and verdict of two sides sized to one demand with the same share of weight on the spring."""
-    return Comparison(
+    return Compared(
         hydraulic=hydraulic,
         electric=electric,
         table=_table(hydraulic, electric),
         words=(
             TextRow("when power is lost", hydraulic.loss_of_power, electric.loss_of_power),
-            TextRow("what it misses", "; ".join(hydraulic.lacks) or "nothing", "; ".join(electric.lacks) or "nothing"),
+            TextRow("what it controls", _controls(hydraulic), _controls(electric)),
+            TextRow("what it misses", _missed(hydraulic), _missed(electric)),
         ),
-        budget=tuple(_budget_lines(hydraulic, budget) + _budget_lines(electric, budget)) if budget else (),
+        budget=tuple(budget_lines(hydraulic, budget) + budget_lines(electric, budget)) if budget else (),
         verdict=judge(hydraulic, electric),
     )
 
@@ -142,7 +146,8 @@ def _row(what: str, unit: str, hydraulic: float | None, electric: float | None, 
     return TableRow(what, wire.symbol, shown[0], shown[1], ahead)
 
 
-def _budget_lines(side: SideFigures, budget: ElectricBudget) -> list[BudgetLine]:
+def budget_lines(side: SideFigures, budget: ElectricBudget) -> list[BudgetLine]:
+    """Every allowance of the budget against one side."""
     note = ""
     if side.side == "hydraulic":
         note = "the central unit's share is its total divided equally by the corners"
@@ -173,49 +178,51 @@ def _budget_lines(side: SideFigures, budget: ElectricBudget) -> list[BudgetLine]
     return lines
 
 
-def judge(hydraulic: SideFigures, electric: SideFigures) -> Verdict:
+def judge(hydraulic: SideFigures, electric: SideFigures) -> SideVerdict:
     """The verdict on two sides of the same spring share."""
-    share = electric.spring_share
-    under = _under(share)
-    ratios = _ratios(hydraulic, electric)
+    under = _under(electric.spring_share)
     if not hydraulic.feasible or not electric.feasible:
         return _one_sided(hydraulic, electric, under)
-    if ratios is None or hydraulic.mass is None or electric.mass is None:
-        raise ValueError("a feasible side states its mass and its mean power")
-    mass_ratio, power_ratio = ratios
-    hydraulic_power, electric_power = hydraulic.mean_power or 0.0, electric.mean_power or 0.0
-    lighter = _ahead(hydraulic.mass, electric.mass)
-    thriftier = _ahead(hydraulic_power, electric_power)
-    decided = [side for side in (lighter, thriftier) if side != "even"]
+    (mass, power), (mass_electric, power_electric) = _mass_and_power(hydraulic), _mass_and_power(electric)
+    masses, powers = (mass, mass_electric), (power, power_electric)
+    lighter, thriftier = _ahead(*masses), _ahead(*powers)
+    decided: set[Side] = {side for side in (lighter, thriftier) if side != "even"}
+    power_ratio = powers[0] / powers[1] if powers[1] > 0.0 else None
     orders = math.log10(power_ratio) if power_ratio is not None and power_ratio > 0.0 else None
     numbers = (
-        f"{_amount(electric.mass, 'kg')} and {_amount(electric_power, 'W')} electric against "
-        f"{_amount(hydraulic.mass, 'kg')} and {_amount(hydraulic_power, 'W')} hydraulic"
+        f"Electric ({electric.label}): {_figures(electric)}; hydraulic ({hydraulic.label}): {_figures(hydraulic)}."
     )
     payback = None
-    if len(set(decided)) == 2:
+    winner: Winner = "depends"
+    if len(decided) == 2:
         payback = _payback(hydraulic, electric)
-        light, thrifty = (_named(s, hydraulic, electric) for s in (lighter, thriftier))
-        after = ""
+        said = f"{under}, it depends: {NAMED[lighter]} is lighter, {NAMED[thriftier]} draws less. {numbers}"
         if payback is not None:
-            after = (
-                f"; counting the battery each would need, the thriftier is lighter in all after {payback / 3600:.2g} h "
-                "of running"
+            said += (
+                f" Counting the battery each would need, {NAMED[thriftier]} is lighter in all after "
+                f"{payback / 3600:.2g} h of running."
             )
-        winner: Winner = "depends"
-        sentence = f"{under}, {light} is lighter and {thrifty} draws less: {numbers}{after}{_order_words(orders)}."
     elif decided:
-        winner = "electric" if decided[0] == "electric" else "hydraulic"
-        name = _named(winner, hydraulic, electric)
-        both = (
-            "lighter and draws less"
-            if len(decided) == 2
-            else "ahead in " + ("mass, power even" if thriftier == "even" else "power, mass even")
-        )
-        sentence = f"{under}, {name} wins, {both}: {numbers}{_order_words(orders)}."
+        winner = decided.pop()
+        where = {
+            (winner, winner): "it is lighter and draws less",
+            (winner, "even"): "it is lighter and draws as much",
+            ("even", winner): "it draws less and weighs as much",
+        }
+        said = f"{under}, {NAMED[winner]} wins: {where[lighter, thriftier]}. {numbers}"
     else:
-        winner, sentence = "depends", f"{under}, both come out even: {numbers}."
-    return Verdict(share, winner, sentence, mass_ratio, power_ratio, orders, payback)
+        said = f"{under}, the two come out even. {numbers}"
+    said += _order_words(orders) + _follower_words(hydraulic, electric)
+    return SideVerdict(electric.spring_share, winner, said, masses[0] / masses[1], power_ratio, orders, payback)
+
+
+def _mass_and_power(side: SideFigures) -> tuple[float, float]:
+    if side.mass is None or side.mean_power is None:
+        raise ValueError("a feasible side states its mass and its mean power")
+    return side.mass, side.mean_power
+
+
+NAMED: dict[str, str] = {"hydraulic": "the hydraulic side", "electric": "the electric side"}
 
 
 def _under(share: float) -> str:
@@ -228,29 +235,60 @@ def _under(share: float) -> str:
     )
 
 
-def _one_sided(hydraulic: SideFigures, electric: SideFigures, under: str) -> Verdict:
+def _one_sided(hydraulic: SideFigures, electric: SideFigures, under: str) -> SideVerdict:
     able = [side for side in (hydraulic, electric) if side.feasible]
-    if not able:
-        winner: Winner = "neither"
-        sentence = (
-            f"{under}, neither side meets the demand: hydraulic misses {'; '.join(hydraulic.lacks)}; electric misses "
-            f"{'; '.join(electric.lacks)}."
-        )
-    else:
+    if able:
         other = electric if able[0] is hydraulic else hydraulic
-        winner = able[0].side
+        winner: Winner = able[0].side
         sentence = (
-            f"{under}, only {_named(winner, hydraulic, electric)} meets the demand; {other.label} misses "
-            f"{'; '.join(other.lacks)}."
+            f"{under}, only {NAMED[winner]} ({able[0].label}) meets the demand, with {_figures(able[0])}. The "
+            f"nearest {other.side} one ({other.label}) passes its limits: {_passed(other)}."
         )
-    return Verdict(electric.spring_share, winner, sentence, None, None, None, None)
+        sentence += _follower_words(hydraulic, electric)
+    else:
+        winner = "neither"
+        sentence = (
+            f"{under}, neither side meets the demand. The nearest hydraulic one ({hydraulic.label}) passes its limits: "
+            f"{_passed(hydraulic)}; the nearest electric one ({electric.label}): {_passed(electric)}."
+        )
+    return SideVerdict(electric.spring_share, winner, sentence, None, None, None, None)
 
 
-def _ratios(hydraulic: SideFigures, electric: SideFigures) -> tuple[float, float | None] | None:
-    if hydraulic.mass is None or electric.mass is None or hydraulic.mean_power is None or electric.mean_power is None:
-        return None
-    power = hydraulic.mean_power / electric.mean_power if electric.mean_power > 0.0 else None
-    return hydraulic.mass / electric.mass, power
+def _figures(side: SideFigures) -> str:
+    mass, power = _mass_and_power(side)
+    return f"{weight(mass)}, {plain(power)} W in the mean"
+
+
+def _passed(side: SideFigures) -> str:
+    """Each limit a side passes, once, at its worst; the greatest first, the least ones only counted."""
+    worst: dict[str, float | None] = {}
+    for lack in side.lacks:
+        known = worst.get(lack.limit)
+        worst[lack.limit] = lack.times if known is None else max(known, lack.times or 0.0)
+    ordered = sorted(worst.items(), key=lambda item: -(math.inf if item[1] is None else item[1]))
+    said = [name if times is None else f"{name} {plain(times)}-fold" for name, times in ordered]
+    if len(said) > LACKS_SAID:
+        said = [*said[: LACKS_SAID - 1], f"{len(said) - LACKS_SAID + 1} more"]
+    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
+
+
+def _missed(side: SideFigures) -> str:
+    return "; ".join(str(lack) for lack in side.lacks) or "nothing"
+
+
+def _controls(side: SideFigures) -> str:
+    return "force" if side.sets_force else f"position only: {side.follows_because}"
+
+
+def _follower_words(hydraulic: SideFigures, electric: SideFigures) -> str:
+    """What a side that only follows a position gives up against one that sets a force."""
+    followers = [side for side in (hydraulic, electric) if side.feasible and not side.sets_force]
+    if not followers:
+        return ""
+    if len(followers) == 2:
+        return " Neither sets a force: both follow a position."
+    side = followers[0]
+    return f" {NAMED[side.side].capitalize()} follows a position, it does not set a force: {side.follows_because}."
 
 
 def _ahead(hydraulic: float, electric: float) -> Literal["hydraulic", "electric", "even"]:
@@ -259,32 +297,23 @@ def _ahead(hydraulic: float, electric: float) -> Literal["hydraulic", "electric"
     return "hydraulic" if hydraulic < electric else "electric"
 
 
-def _named(side: str, hydraulic: SideFigures, electric: SideFigures) -> str:
-    return f"the all-electric side ({electric.label})" if side == "electric" else f"hydraulics ({hydraulic.label})"
-
-
 def _payback(hydraulic: SideFigures, electric: SideFigures) -> float | None:
     """Running time, s, after which the battery for the difference in power outweighs the difference in mass."""
-    if hydraulic.mass is None or electric.mass is None or hydraulic.mean_power is None or electric.mean_power is None:
-        return None
-    rate = battery_mass(abs(hydraulic.mean_power - electric.mean_power), 1.0)
-    return abs(hydraulic.mass - electric.mass) / rate if rate > 0.0 else None
+    (mass, power), (mass_electric, power_electric) = _mass_and_power(hydraulic), _mass_and_power(electric)
+    rate = battery_mass(abs(power - power_electric), 1.0)
+    return abs(mass - mass_electric) / rate if rate > 0.0 else None
 
 
 def _order_words(orders: float | None) -> str:
     if orders is None or abs(orders) < math.log10(3.0):
         return ""
-    more = "hydraulics draw" if orders > 0.0 else "the electric side draws"
-    many = 10.0 ** abs(orders)
-    size = f", {abs(orders):.1f} orders of magnitude" if abs(orders) >= 1.0 else ""
-    return f"; {more} {many:.3g} times the power{size}"
+    more = NAMED["hydraulic" if orders > 0.0 else "electric"].capitalize()
+    many = plain(float(f"{10.0 ** abs(orders):.2g}"))
+    size = f": {abs(orders):.1f} orders of magnitude" if abs(orders) >= 1.0 else ""
+    return f" {more} draws {many} times the power{size}."
 
 
-def _amount(value: float, unit: str) -> str:
-    return f"{value:.3g} {unit}"
-
-
-def verdicts(hydraulics: Sequence[SideFigures], electrics: Sequence[SideFigures]) -> tuple[Verdict, ...]:
+def verdicts(hydraulics: Sequence[SideFigures], electrics: Sequence[SideFigures]) -> tuple[SideVerdict, ...]:
     """A verdict for each spring share that both sides were sized for."""
     by_share = {side.spring_share: side for side in hydraulics}
     return tuple(judge(by_share[e.spring_share], e) for e in electrics if e.spring_share in by_share)

@@ -204,3 +204,28 @@ def drive_regression() -> DriveRegression:
 def estimated_rows() -> tuple[str, ...]:
     """Ids of machine constants that are estimates: an answer that rests on them says so."""
     return tuple(r.text("id") for r in fluids_data.load_table("machines").rows if r.kind == "estimated")
+
+
+@cache
+def magnet_label(id: str) -> str:
+    """A grade of magnet in words."""
+    row = _row("magnets", id)
+    return f"{row.text('material')} (to {row.number('max_temperature_c'):g} °C)"
+
+
+@cache
+def motor_label(id: str) -> str:
+    """A rotary machine in words."""
+    row = _row("motors", id)
+    return f"{row.number('rated_power_w'):g} W motor of {row.number('rated_speed_rpm'):g} rpm"
+
+
+@cache
+def servo_label(id: str) -> str:
+    """A class of positional servo in words."""
+    row = _row("servos", id)
+    return f"positional servo of {1e3 * row.number('mass_kg'):g} g"
+
+
+def _row(table: str, id: str) -> fluids_data.Row:
+    return next(row for row in fluids_data.load_table(table).rows if row.text("id") == id)

@@ -18,7 +18,14 @@ from models.demand import AxleDemand
 from models.drive.electronics import PHASE_AMPLITUDE
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
 from models.electric.candidate import Fit, fit, peak_bus_power
-from models.electric.catalogue import constants, insulation_classes, wires
+from models.electric.catalogue import (
+    constants,
+    insulation_classes,
+    magnet_label,
+    motor_label,
+    servo_label,
+    wires,
+)
 from models.electric.families import Family
 from models.electric.operation import (
     Operation,
@@ -177,20 +184,20 @@ def describe(family: Family, number: int, stroke: float) -> str:
     said = family.describe(number, stroke)
     if family.name == "direct_coil":
         return (
-            f"{said['magnet']} magnet of {1e3 * float(said['mover_diameter']):g} mm, poles {said['pole_length']:g} and "
-            f"winding {said['winding_thickness']:g} of that, each half of the coil {said['over_length']:g} times pole "
-            "and stroke"
+            f"{magnet_label(str(said['magnet']))} magnet of {1e3 * float(said['mover_diameter']):g} mm, poles "
+            f"{said['pole_length']:g} and winding {said['winding_thickness']:g} of that, each half of the coil "
+            f"{said['over_length']:g} times pole and stroke"
         )
     if family.name == "tubular":
         longer = "winding" if float(said["long_winding"]) > 0.5 else "magnets"
         return (
-            f"{said['magnet']} magnets of {1e3 * float(said['mover_diameter']):g} mm, {said['poles']:g} poles a "
-            f"{said['pole_pitch']:g} diameter apart, winding {said['winding_thickness']:g} of it, {longer} longer by "
-            "the stroke"
+            f"{magnet_label(str(said['magnet']))} magnets of {1e3 * float(said['mover_diameter']):g} mm, "
+            f"{said['poles']:g} poles a {said['pole_pitch']:g} diameter apart, winding "
+            f"{said['winding_thickness']:g} of it, {longer} longer by the stroke"
         )
     if family.name == "rotary":
-        return f"{said['motor']} on a {said['transmission']}"
-    return f"{said['servo']} on an arm of {1e3 * float(said['arm']):g} mm"
+        return f"{motor_label(str(said['motor']))} on a {said['transmission']}"
+    return f"{servo_label(str(said['servo']))} on an arm of {1e3 * float(said['arm']):g} mm"
 
 
 def fill_machine(

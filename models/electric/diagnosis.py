@@ -26,17 +26,11 @@ from models.drive.winding import (
     runaway_loss,
     time_to_limit,
 )
-from models.electric.catalogue import constants, coolings
+from models.electric.catalogue import constants, coolings, magnet_label
 from models.electric.families import FAMILIES
-from models.electric.measured import (
-    HeatPaths,
-    MeasuredActuator,
-    coil_shape,
-    copper_volume,
-    heat_paths,
-    held_loss,
-)
+from models.electric.measured import HeatPaths, coil_shape, heat_paths, held_loss
 from models.electric.sizing_records import Miss
+from models.measured_actuator import MeasuredActuator, copper_volume
 from models.quantity import on_wire
 
 GOOD_FIELD = (0.2, 0.5)
@@ -65,7 +59,7 @@ class TimeToLimit:
 
 
 @dataclass(frozen=True)
-class Gains:
+class WouldGain:
     """Factor on the continuous force if one thing were as better practice has it, the rest unchanged."""
 
     field: Annotated[float, on_wire("", about="Mean field raised to the middle of good practice")]
@@ -113,7 +107,7 @@ class Diagnosis:
     runaway_current: Annotated[float, on_wire("a", about="Constant current above which no temperature is steady")]
     winding_to_body: Annotated[float, on_wire("k_w")]
     body_to_air: Annotated[float, on_wire("k_w")]
-    gains: Gains
+    gains: WouldGain
     limited_by: str
     better: BetterCoil | None
     explanation: tuple[str, ...]
@@ -194,13 +188,13 @@ def _gains(
     held: float,
     better: BetterCoil | None,
     short: BetterCoil | None,
-) -> Gains:
+) -> WouldGain:
     cooled = coolings()["finned_moving_air"]
     bonded = heat_paths(
         given, copper_volume(given), constants()["winding_contact"], cooled.air_speed, cooled.area_factor
     )
     travel = short.motor_constant / better.motor_constant if better is not None and short is not None else 1.0
-    return Gains(
+    return WouldGain(
         field=max(1.0, math.sqrt(GOOD_FIELD[0] * GOOD_FIELD[1]) / field),
         copper=max(1.0, math.sqrt(GOOD_COPPER_SHARE * given.mass / copper_mass)),
         cooling=math.sqrt(held_loss(given, bonded) / held),
@@ -237,7 +231,8 @@ def _better_coil(mass: float, travel: float) -> BetterCoil | None:
         motor_constant=best,
         mean_field=float(mean_field(best, copper / COPPER_DENSITY)),
         copper_mass=copper,
-        described=f"{said['magnet']} magnet of {1e3 * float(said['mover_diameter']):g} mm in a steel tube",
+        described=f"{magnet_label(str(said['magnet']))} magnet of {1e3 * float(said['mover_diameter']):g} mm "
+        "in a steel tube",
     )
 
 

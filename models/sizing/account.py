@@ -10,29 +10,31 @@ import dataclasses
 import functools
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from models.drive.machine import LINEAR_IRON_SHARE
 from models.hydraulics.pump import shaft_torque
 from models.quantity import ATMOSPHERE, UNITS
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
+    NO_FLOW,
+    U_MOTOR,
+    U_PUMP,
     U_QMAX,
     U_SPEED,
     U_TUBES,
     UNIT_COLUMNS,
     UNLOADING,
-    suction_table,
-    tube_capacity,
-    unit_row,
+    row_of,
+    unit_numbers,
 )
 from models.sizing.corner import CONSTRAINTS
 from models.sizing.corner_store import GAS_TESTS, GasNumbers, gas_numbers
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
 from models.sizing.plant import Plant, burst_volume, duty_flows, plant
-from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws, unit_task
+from models.sizing.search import RESERVOIR_VOLUMES, Tables, bounded, unit_laws
 from models.sizing.task import AxleTask, relief_factor
 from models.spec import Position
 
@@ -47,8 +49,7 @@ SOME_STORE = 1e-6
 """Oil in m³ that a supply which needs a store is said to need at the least. Source: [estimate]."""
 
 
-@dataclass(frozen=True)
-class CornerChoice:
+class CornerChoice(NamedTuple):
     """Rows of the catalogue for one axle's corners."""
 
     cylinder: int
@@ -60,8 +61,7 @@ class CornerChoice:
     """Row of the corner accumulators; 0 where there are none."""
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(NamedTuple):
     """Rows of the catalogue for a whole plant; `corners` in the order of the demand's axles."""
 
     setting: int
@@ -104,12 +104,9 @@ def corner_account(
     tables: Tables, index: int, setting: int, corner: CornerChoice
 ) -> tuple[Floats, Floats, CornerFacts]:
     """`corner_use` for the corner `corner` of the demand's axle `index` at supply setting `setting`."""
-    task, catalogue = tables.task, tables.task.catalogue
+    task, rows = tables.task, tables.corner_rows[index]
     uses, points, facts = corner_use(
-        task.axles[index],
-        catalogue.cylinders,
-        catalogue.lines,
-        catalogue.valves,
+        rows,
         tables.gains,
         tables.transitions,
         task.oils,
@@ -158,35 +155,15 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
 
 def central_unit(tables: Tables, choice: Choice) -> tuple[Floats, tuple[float, float]]:
     """The unit's row, whatever its faults, and the most that any tube passes as supply and as suction line, m³/s."""
-    task, catalogue = tables.task, tables.task.catalogue
-    wanted = unit_task(task)
-    high = float(task.settings.high[choice.setting])
-    supply = tube_capacity(
-        catalogue.tubes,
-        wanted.supply_length,
-        float(task.settings.line_allowance[choice.setting]),
-        wanted.supply_velocity,
-        task.oils,
-        relief_factor() * high,
-    )
-    suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[choice.pump]
+    task, options = tables.task, tables.options
+    supply, suction = options.supply[task.settings.pressure[choice.setting]], options.suction[choice.pump]
     row = np.empty(UNIT_COLUMNS)
-    unit_row(
-        catalogue.pumps,
-        choice.pump,
-        catalogue.motors,
-        choice.motor,
-        choice.control,
-        catalogue.tubes,
-        supply,
-        suction,
-        high,
-        task.oils,
-        wanted,
-        unit_laws(),
-        LINEAR_IRON_SHARE,
-        row,
-    )
+    unit_numbers(
+        options.pumps[choice.pump], row_of(task.catalogue.motors, choice.motor), choice.control, supply, suction,
+        options.supply_mass, options.suction_mass, float(task.settings.high[choice.setting]), options.viscosity,
+        options.torque_margin, unit_laws(), options.iron_share, row,
+    )  # fmt: skip
+    row[U_PUMP], row[U_MOTOR] = choice.pump, choice.motor
     return row, (float(supply.max()), float(suction.max()))
 
 
@@ -376,6 +353,12 @@ def leakage(state: Account) -> float:
     return float(state.keys[0][4] + state.keys[1][4])
 
 
+def greatest_flow(state: Account) -> float:
+    """The most the pump delivers, m³/s; 0 where it slips as much as it displaces."""
+    flow = float(state.unit[U_QMAX])
+    return flow if flow > NO_FLOW else 0.0
+
+
 def central_constraints(state: Account) -> tuple[Constraint, ...]:
     """What the central unit must keep."""
     tables, choice, task = state.tables, state.choice, state.tables.task
@@ -396,9 +379,7 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
             "rpm",
             "",
         ),
-        _central(
-            "pump_flow", need_flow / L_MIN, float(state.unit[U_QMAX]) / L_MIN, "L/min", mean if volume > 0.0 else peak
-        ),
+        _central("pump_flow", need_flow / L_MIN, greatest_flow(state) / L_MIN, "L/min", mean if volume > 0.0 else peak),
         _central(
             "motor_torque",
             hot * task.spec.safety.torque_margin * task.margins.power,
@@ -421,7 +402,7 @@ def central_constraints(state: Account) -> tuple[Constraint, ...]:
         ]
     elif choice.control == UNLOADING or task.settings.window[choice.setting] != 0:
         found.append(_central("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
-    delivers = float(state.unit[U_QMAX]) / L_MIN
+    delivers = greatest_flow(state) / L_MIN
     need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
     returns = float(tables.return_capacity[choice.setting].max()) / L_MIN
     tank = reservoir_oil(state) * (1.0 + tables.plant.air_share) * 1e3

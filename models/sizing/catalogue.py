@@ -290,7 +290,7 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
     if rated_flows is None:
         return (
             _valve_rows([flow, *(column(c) for c in _VALVE_COLUMNS)], number),
-            _texts("valves", "id"),
+            tuple(_valve_label(name, size) for name, size in zip(family_names, flow, strict=True)),
             _origins("valves"),
         )
     _check_spanned(flow, rated_flows, "stock.valve_rated_flow", "l_min")
@@ -302,10 +302,14 @@ def valves(rated_flows: Sequence[float] | None) -> tuple[Valves, tuple[str, ...]
                 rows.append(
                     (size, *(between_rows(flow[same], column(c)[same], size, "", "l_min") for c in _VALVE_COLUMNS), k)
                 )
-                labels.append(f"{name}, {UNITS['l_min'].from_si(size):g} L/min")
+                labels.append(_valve_label(name, size))
                 origins.append(INTERPOLATED)
     data = np.array(rows).T
     return _valve_rows(list(data[:-1]), data[-1].astype(np.int64)), tuple(labels), tuple(origins)
+
+
+def _valve_label(family: str, rated_flow: float) -> str:
+    return f"{family.removesuffix('_spool').replace('_', '-')} valve, {UNITS['l_min'].from_si(rated_flow):g} L/min"
 
 
 def _valve_rows(columns: Sequence[Floats], family: NDArray[np.int64]) -> Valves:
@@ -374,7 +378,8 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
     electronics = column("electronics_mass_kg")
     if powers is None:
         values = [column(c) + electronics if c == "mass_kg" else column(c) for c in _MOTOR_COLUMNS]
-        return Motors(*(np.array(v) for v in values)), _texts("motors", "id"), _origins("motors")
+        names = tuple(_motor_label(size, pace) for size, pace in zip(power, speed, strict=True))
+        return Motors(*(np.array(v) for v in values)), names, _origins("motors")
     _check_spanned(power, powers, "stock.motor_power", "w")
     rows, labels = [], []
     for pace in np.unique(speed):
@@ -384,9 +389,13 @@ def motors(powers: Sequence[float] | None) -> tuple[Motors, tuple[str, ...], tup
                 row = [between_rows(power[same], column(c)[same], size, "", "w") for c in _MOTOR_COLUMNS]
                 row[3] += between_rows(power[same], electronics[same], size, "", "w")
                 rows.append(row)
-                labels.append(f"permanent-magnet motor, {size:g} W at {UNITS['rpm'].from_si(pace):.0f} rpm")
+                labels.append(_motor_label(size, pace))
     data = np.array(rows).T
     return Motors(*(np.ascontiguousarray(a) for a in data)), tuple(labels), (INTERPOLATED,) * len(labels)
+
+
+def _motor_label(rated_power: float, rated_speed: float) -> str:
+    return f"permanent-magnet motor, {rated_power:g} W at {UNITS['rpm'].from_si(rated_speed):.0f} rpm"
 
 
 def accumulators(
@@ -514,8 +523,32 @@ def build_catalogue(
 ) -> Catalogue:
     """The sizes of a search: the tables, narrowed or replaced by the user's `Stock` and `Measured` parts.
 
-    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. arrangement: as the spec names it.
+    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. arrangement: as the spec names it. The
+    catalogues last built are kept, so the arrays must not be written to.
     """
+    asked = _Asked(stock, measured)
+    return _catalogue(asked, burst_factor, *((0.0, 0.0) if measured.pump is None else (voltage, density)), arrangement)
+
+
+class _Asked:
+    """A shelf, the same as another where their records read the same: they hold lists and have no hash."""
+
+    def __init__(self, stock: Stock, measured: Measured) -> None:
+        self.stock, self.measured = stock, measured
+        self._text = f"{stock!r} {measured!r}"
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Asked) and self._text == other._text
+
+    def __hash__(self) -> int:
+        return hash(self._text)
+
+
+@functools.lru_cache(maxsize=16)
+def _catalogue(
+    asked: _Asked, burst_factor: float, voltage: float, density: float, arrangement: str | None
+) -> Catalogue:
+    stock, measured = asked.stock, asked.measured
     either = ("single", "through") if arrangement != "corner_accumulator" else ("single",)  # it works on one side
     cylinder, cylinder_origins = cylinders(stock.bore, stock.rod, stock.rod_arrangement or either, stock.seal)
     line, line_labels, line_origins = lines(stock.line_bore, burst_factor)

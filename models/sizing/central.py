@@ -17,7 +17,7 @@ from models.hydraulics.accumulator import Nitrogen, delivery_per_volume, gas_mas
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import delivery, shaft_torque
 from models.quantity import ATMOSPHERE
-from models.sizing.catalogue import Accumulators, Floats, Motors, Pumps, Tubes
+from models.sizing.catalogue import Accumulators, Floats, Pumps, Tubes
 from models.sizing.task import Oils
 
 INNER: dict[str, Any] = {"cache": True, "error_model": "numpy", "no_cpython_wrapper": True}
@@ -50,6 +50,9 @@ bus power at QMAX, the greater of hot and cold oil; TUBES is 1000 times the supp
 M_SPEED, M_TORQUE, M_PEAK, M_MASS, M_COPPER, M_IRON, M_ELECTRONICS, M_STANDBY = range(8)
 """Columns of `rows_of(motors)`, the fields of `Motors`."""
 
+NO_FLOW = 1e-18
+"""Greatest flow in m³/s that stands for none: the pump slips as much as it displaces, or more."""
+
 UNIT_FAULTS = ("", "pump_pressure", "pump_speed", "pump_delivery", "motor_torque", "cold_start_torque", "main_line")
 """What `unit_row` may find wrong, by number."""
 
@@ -80,6 +83,11 @@ class UnitTask(NamedTuple):
 def rows_of(parts: tuple[Floats, ...]) -> Floats:
     """A part's columns as [row, field], always the same array type whatever the table's: kernels compile once."""
     return np.ascontiguousarray(np.array(parts, dtype=np.float64).T)
+
+
+def row_of(parts: tuple[Floats, ...], i: int) -> Floats:
+    """Row `i` of a part's columns."""
+    return np.array([column[i] for column in parts], dtype=np.float64)
 
 
 @njit(**INNER)
@@ -282,7 +290,7 @@ def unit_numbers(
         fault = 4
     elif pump_torque(pump, speed, pressure, viscosity[0]) > motor[M_PEAK]:
         fault = 5
-    flow = max(flow, 1e-12)
+    flow = max(flow, NO_FLOW)
     supply_tube = lightest_tube(supply, supply_mass, flow)
     suction_tube = lightest_tube(suction, suction_mass, flow)
     if fault == 0 and (supply_tube < 0 or suction_tube < 0):
@@ -319,34 +327,6 @@ def motor_side_mass(motor: Floats, laws: UnitLaws) -> float:
 def unloading_mass(control: int, flow: float, laws: UnitLaws) -> float:
     """Unloading valve, kg; 0 with another control."""
     return laws.unloading * (flow * 6e4) ** laws.unloading_power if control == UNLOADING else 0.0
-
-
-def unit_row(
-    pumps: Pumps,
-    p: int,
-    motors: Motors,
-    m: int,
-    control: int,
-    tubes: Tubes,
-    supply: Floats,
-    suction: Floats,
-    pressure: float,
-    oils: Oils,
-    task: UnitTask,
-    laws: UnitLaws,
-    iron_share: float,
-    row: Floats,
-) -> int:
-    """`unit_numbers` for pump `p`, motor `m` and `control` at `pressure`, of the catalogue's own rows."""
-    density = float(oils.density[0])
-    fault = unit_numbers(
-        np.array([column[p] for column in pumps]), np.array([column[m] for column in motors]), control, supply,
-        suction, line_masses(tubes, task.supply_length, density, laws),
-        line_masses(tubes, task.suction_length, density, laws), pressure, oils.viscosity, task.torque_margin, laws,
-        iron_share, row,
-    )  # fmt: skip
-    row[U_PUMP], row[U_MOTOR] = p, m
-    return int(fault)
 
 
 @njit(cache=True, error_model="numpy")

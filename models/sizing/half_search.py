@@ -74,7 +74,7 @@ FACTS = F_FRICTION + 4
 oil, moving mass, and running friction as (N cold, N hot, N per m/s cold, hot)."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def cylinder_facts(
     axle: AxleNumbers,
     peak_speed: float,
@@ -566,7 +566,7 @@ def check_mass(flow: float, laws: MassLaws) -> float:
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws, 2.0)[4]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def enumerate_halves(
     axle: AxleNumbers,
     points: Floats,

@@ -14,7 +14,7 @@ from numba import njit
 
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
-from models.sizing.central import INNER, rows_of
+from models.sizing.central import INNER, row_of, rows_of
 from models.sizing.corner import (
     BREAK_OUT,
     CONSTRAINTS,
@@ -92,7 +92,7 @@ def points_of(axle: AxleTask) -> Floats:
     return np.column_stack((axle.force, axle.direction, axle.speed_index.astype(np.float64)))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def line_drops(axle: AxleNumbers, speeds: Floats, cylinders: Floats, lines: Floats, oils: Oils) -> Floats:
     """Loss of one corner line, [cylinder, line, side (cap, annulus), oil (cold, hot), speed], Pa."""
     drops = np.zeros((cylinders.shape[0], lines.shape[0], 2, 2, speeds.size))
@@ -142,12 +142,8 @@ def friction_of(
     cylinders: Cylinders, c: int, cap: float, pressure: float, viscosity: float, measured: MeasuredCorner
 ) -> tuple[float, float]:
     """`running_friction` of cylinder row `c` of the catalogue."""
-    constant, per_speed = running_friction(_row(cylinders, c), cap, pressure, viscosity, measured)
+    constant, per_speed = running_friction(row_of(cylinders, c), cap, pressure, viscosity, measured)
     return float(constant), float(per_speed)
-
-
-def _row(parts: tuple[Floats, ...], i: int) -> Floats:
-    return np.array([column[i] for column in parts], dtype=np.float64)
 
 
 @njit(**INNER)
@@ -277,11 +273,26 @@ def judge_corner(
     )  # fmt: skip
 
 
+class CornerRows(NamedTuple):
+    """What the kernels read of one axle and of the sizes on offer; rows as by `rows_of`, points as by `points_of`."""
+
+    numbers: AxleNumbers
+    points: Floats
+    speeds: Floats
+    cylinders: Floats
+    lines: Floats
+    valves: Floats
+
+
+def corner_rows(axle: AxleTask, cylinders: Cylinders, lines: Lines, valves: Valves) -> CornerRows:
+    """One axle's task and the catalogue as kernels read them."""
+    return CornerRows(
+        axle_numbers(axle), points_of(axle), axle.speeds, rows_of(cylinders), rows_of(lines), rows_of(valves)
+    )
+
+
 def corner_use(
-    axle: AxleTask,
-    cylinders: Cylinders,
-    lines: Lines,
-    valves: Valves,
+    rows: CornerRows,
     gains: Floats,
     transitions: Floats,
     oils: Oils,
@@ -307,8 +318,8 @@ def corner_use(
     uses, at = np.empty(len(CONSTRAINTS)), np.empty(len(CONSTRAINTS))
     high = float(settings.high[s])
     facts = judge_corner(
-        axle_numbers(axle), points_of(axle), axle.speeds, _row(cylinders, c), _row(lines, line), _row(valves, valve),
-        gains[valve], transitions[valve], oils, high, float(settings.supply_low[s]), float(settings.back[s]),
+        rows.numbers, rows.points, rows.speeds, rows.cylinders[c], rows.lines[line], rows.valves[valve], gains[valve],
+        transitions[valve], oils, high, float(settings.supply_low[s]), float(settings.back[s]),
         float(settings.makeup[s]), float(settings.modulus[s]), drops[c, line], factors, laws, measured, relief * high,
         spool, checks, uses, at,
     )  # fmt: skip

@@ -137,7 +137,7 @@ def seen_better(seen: Floats, length: int, numbers: Floats) -> bool:
     return False
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def join(
     front_keys: Floats,
     front_first: Floats,

@@ -203,7 +203,8 @@ def pump_account(state: Account) -> dict[str, float]:
             torque, speed, motors.rated_torque[m], motors.rated_speed[m], motors.copper_loss[m], motors.iron_loss[m]
         )
         bus = bus_power(shaft, loss, motors.electronics_fraction[m], motors.standby[m])
-        flow = d * speed if idle else delivery(d, speed, head, viscosity, slip)
+        # where the pump slips more than it displaces, the pressure is not reached and nothing comes out
+        flow = d * speed if idle else max(0.0, float(delivery(d, speed, head, viscosity, slip)))
         total["bus"] += share * bus
         total["machine"] += share * loss
         total["electronics"] += share * (bus - shaft - loss)

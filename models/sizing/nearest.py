@@ -147,7 +147,7 @@ def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
     spool = 0 if task.catalogue.cylinders.through[corner.cylinder] else corner.spool
     spool = spool if spool in task.spools or task.catalogue.cylinders.through[corner.cylinder] else task.spools[0]
     checks = corner.checks if task.checks[int(corner.checks)] else not corner.checks
-    return dataclasses.replace(corner, spool=spool, checks=checks)
+    return corner._replace(spool=spool, checks=checks)
 
 
 def _corner_missing(tables: Tables, index: int, setting: int, corner: CornerChoice) -> float:
@@ -171,7 +171,7 @@ def _improved_corner(tables: Tables, index: int, setting: int, start: CornerChoi
     }
 
     def with_part(corner: CornerChoice, part: str, row: int) -> CornerChoice:
-        changed = dataclasses.replace(corner, **{part: bool(row) if part == "checks" else row})  # type: ignore[arg-type]
+        changed = corner._replace(**{part: bool(row) if part == "checks" else row})  # type: ignore[arg-type]
         return _allowed(tables, changed)
 
     return _exchange(start, sizes, with_part, functools.partial(_corner_missing, tables, index, setting))
@@ -195,9 +195,9 @@ def _improved_centre(tables: Tables, setting: int, corners: tuple[CornerChoice, 
     def with_part(choice: Choice, part: str, row: int) -> Choice:
         if part == "unit":
             pump, motor, control = whole[row]
-            return dataclasses.replace(choice, pump=pump, motor=motor, control=control)
+            return choice._replace(pump=pump, motor=motor, control=control)
         row = task.controls[row] if part == "control" else row
-        return dataclasses.replace(choice, **{part: row})  # type: ignore[arg-type]
+        return choice._replace(**{part: row})  # type: ignore[arg-type]
 
     def cost(choice: Choice) -> float:
         return _missing(central_constraints(recentred(base, choice)))

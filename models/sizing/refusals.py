@@ -5,8 +5,6 @@ One part of the chosen plant is swapped for its neighbour and the whole account 
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 
 from models.sizing.account import Account, Choice, CornerChoice, account
@@ -45,37 +43,33 @@ def _swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
                     "bore",
                     labels["cylinder"][c],
                     labels["cylinder"][smaller],
-                    dataclasses.replace(corner, cylinder=smaller),
+                    corner._replace(cylinder=smaller),
                 )
             )
         rod = _smaller(cylinders.rod, c, alike & (cylinders.bore == cylinders.bore[c]))
         if rod is not None:
-            swaps.append(
-                ("rod", labels["cylinder"][c], labels["cylinder"][rod], dataclasses.replace(corner, cylinder=rod))
-            )
+            swaps.append(("rod", labels["cylinder"][c], labels["cylinder"][rod], corner._replace(cylinder=rod)))
         valves, v = catalogue.valves, corner.valve
         valve = _smaller(valves.rated_flow, v, valves.family == valves.family[v])
         if valve is not None:
-            swaps.append(
-                ("valve", labels["valve"][v], labels["valve"][valve], dataclasses.replace(corner, valve=valve))
-            )
+            swaps.append(("valve", labels["valve"][v], labels["valve"][valve], corner._replace(valve=valve)))
         lines, n = catalogue.lines, corner.line
         strong = lines.rating >= relief_factor() * float(task.settings.high[choice.setting])
         line = _smaller(lines.bore, n, strong)
         if line is None:
             line = _smaller(lines.bore, n, lines.rating >= 0.6 * lines.rating[n])
         if line is not None:
-            swaps.append(("line", labels["line"][n], labels["line"][line], dataclasses.replace(corner, line=line)))
+            swaps.append(("line", labels["line"][n], labels["line"][line], corner._replace(line=line)))
         shells, k = catalogue.corner_accumulators, corner.store
         if shells.volume[k] > 0.0:
             kind = np.array([label.split(",")[0] for label in labels["corner accumulator"]])
             store = _smaller(shells.volume, k, (kind == kind[k]) & (shells.max_pressure == shells.max_pressure[k]))
             if store is not None:
                 old, new = labels["corner accumulator"][k], labels["corner accumulator"][store]
-                swaps.append(("corner accumulator", old, new, dataclasses.replace(corner, store=store)))
+                swaps.append(("corner accumulator", old, new, corner._replace(store=store)))
         for part, old, new, changed in swaps:
             corners = tuple(changed if i == index else k for i, k in enumerate(choice.corners))
-            found.append((f"{axle.position} {part}", old, new, dataclasses.replace(choice, corners=corners)))
+            found.append((f"{axle.position} {part}", old, new, choice._replace(corners=corners)))
     found += _central_swaps(state)
     return found
 
@@ -88,19 +82,19 @@ def _central_swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
     family = np.array([label.split(",")[0] for label in labels["pump"]])
     pump = _smaller(pumps.displacement, p, family == family[p])
     if pump is not None:
-        found.append(("pump", labels["pump"][p], labels["pump"][pump], dataclasses.replace(choice, pump=pump)))
+        found.append(("pump", labels["pump"][p], labels["pump"][pump], choice._replace(pump=pump)))
     motors, m = catalogue.motors, choice.motor
     power = motors.rated_torque * motors.rated_speed
     motor = _smaller(power, m, np.abs(motors.rated_speed / motors.rated_speed[m] - 1.0) < 1e-6)
     if motor is not None:
-        found.append(("motor", labels["motor"][m], labels["motor"][motor], dataclasses.replace(choice, motor=motor)))
+        found.append(("motor", labels["motor"][m], labels["motor"][motor], choice._replace(motor=motor)))
     stores, a = catalogue.accumulators, choice.accumulator
     if stores.volume[a] > 0.0:
         kind = np.array([label.split(",")[0] for label in labels["accumulator"]])
         store = _smaller(stores.volume, a, (kind == kind[a]) & (stores.max_pressure >= settings.high[choice.setting]))
         if store is not None:
             old, new = labels["accumulator"][a], labels["accumulator"][store]
-            found.append(("accumulator", old, new, dataclasses.replace(choice, accumulator=store)))
+            found.append(("accumulator", old, new, choice._replace(accumulator=store)))
     s = choice.setting
     biased = settings.bias > 0.0
     alike = (settings.window == settings.window[s]) & (biased == biased[s])
@@ -111,7 +105,7 @@ def _central_swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
                 "supply pressure",
                 f"{settings.high[s] / 1e5:.4g} bar",
                 f"{settings.high[lower] / 1e5:.4g} bar",
-                dataclasses.replace(choice, setting=lower),
+                choice._replace(setting=lower),
             )
         )
     return found

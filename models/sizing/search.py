@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,7 +47,7 @@ from models.sizing.half_search import (
     line_facts,
     valve_facts,
 )
-from models.sizing.halves import KEYS, MeasuredCorner, axle_numbers, line_drops, points_of
+from models.sizing.halves import KEYS, CornerRows, MeasuredCorner, corner_rows, line_drops
 from models.sizing.join import join
 from models.sizing.plant import PlantTask
 from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, Task, relief_factor, unloading_reserve
@@ -92,6 +94,8 @@ class Tables:
     halves_feasible: int
     nearest: tuple[Floats, ...]
     settings: Floats  # as `join` reads them
+    corner_rows: tuple[CornerRows, ...]
+    options: UnitOptions
 
 
 @dataclass(frozen=True)
@@ -188,12 +192,17 @@ def reservoir_conductances(task: Task, rise: float) -> Floats:
     )
 
 
-def build_tables(task: Task) -> Tables:
-    """Everything that can be computed before the join."""
+def build_tables(task: Task, halves: Sequence[Halves] | None = None) -> Tables:
+    """Everything that can be computed before the join; `halves` of each axle are enumerated unless given."""
     catalogue, relief = task.catalogue, relief_factor()
     laws, measured = corner_laws(), measured_corner(task)
     gains, transitions = valve_edges(task)
-    halves = [_halves(task, index, laws, measured, gains, transitions) for index in range(len(task.axles))]
+    rows = tuple(corner_rows(axle, catalogue.cylinders, catalogue.lines, catalogue.valves) for axle in task.axles)
+    if halves is None:
+        with ThreadPoolExecutor(len(rows)) as axles:  # the kernels let go of the interpreter's lock
+            halves = list(
+                axles.map(lambda i: _halves(task, i, rows[i], laws, measured, gains, transitions), range(len(rows)))
+            )
     delivered, held, precharge = _stores(task, relief)
     plant = plant_task(task)
     settings = np.ascontiguousarray(
@@ -206,11 +215,14 @@ def build_tables(task: Task) -> Tables:
         np.zeros((catalogue.pressures.size, 2), np.int64), delivered, held, precharge,
         plant, _return_capacities(task), return_mass, reservoir_conductances(task, plant.temperature_rise),
         sum(h.evaluated for h in halves), sum(h.feasible for h in halves), tuple(h.nearest for h in halves), settings,
+        rows, unit_options(task),
     )  # fmt: skip
 
 
 @dataclass(frozen=True)
-class _Halves:
+class Halves:
+    """One axle's halves worth joining, by setting, and how many were judged."""
+
     drops: Floats
     choices: NDArray[np.int64]
     keys: Floats
@@ -221,15 +233,19 @@ class _Halves:
 
 
 def _halves(
-    task: Task, index: int, laws: MassLaws, measured: MeasuredCorner, gains: Floats, transitions: Floats
-) -> _Halves:
-    axle = task.axles[index]
+    task: Task,
+    index: int,
+    rows: CornerRows,
+    laws: MassLaws,
+    measured: MeasuredCorner,
+    gains: Floats,
+    transitions: Floats,
+) -> Halves:
     catalogue, settings, relief = task.catalogue, task.settings, relief_factor()
-    cylinders, lines, valves = rows_of(catalogue.cylinders), rows_of(catalogue.lines), rows_of(catalogue.valves)
-    numbers, points = axle_numbers(axle), points_of(axle)
-    drops = line_drops(numbers, axle.speeds, cylinders, lines, task.oils)
+    numbers, points, speeds, cylinders, lines, valves = rows
+    drops = line_drops(numbers, speeds, cylinders, lines, task.oils)
     facts = cylinder_facts(
-        numbers, float(axle.speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
+        numbers, float(speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
     )
     stores, misses = shell_table(task, index, relief)
     unsprung = (facts[..., F_STAGE] < 0.0) & ~np.any(stores[..., STORE_OK] > 0.0, axis=2)
@@ -240,7 +256,7 @@ def _halves(
     capacity = HALF_CAPACITY
     while True:
         choices, keys, first, tally, nearest = enumerate_halves(
-            numbers, points, axle.speeds, cylinders, lines, valves, gains, transitions, table, facts,
+            numbers, points, speeds, cylinders, lines, valves, gains, transitions, table, facts,
             line_facts(numbers, lines, float(task.oils.density[0]), laws),
             valve_facts(valves, catalogue.pressures, laws), drops, task.factors, laws, np.array(task.spools),
             task.checks[0], task.checks[1], relief, stores, capacity,
@@ -249,7 +265,7 @@ def _halves(
             break
         capacity *= 4
     kept = int(first[-1])
-    return _Halves(drops, choices[:kept].copy(), keys[:kept].copy(), first, int(tally[0]), int(tally[1]), nearest)
+    return Halves(drops, choices[:kept].copy(), keys[:kept].copy(), first, int(tally[0]), int(tally[1]), nearest)
 
 
 def _sides(
@@ -351,7 +367,7 @@ def join_tables(tables: Tables) -> Found:
     capacity, unit_capacity = FRONT_CAPACITY, UNIT_CAPACITY
     while True:
         best, designs, count, tally, units, unit_first = join(
-            *front_side, *rear_side, unit_options(task), unit_laws(), _spread(pressures), tables.settings, stores,
+            *front_side, *rear_side, tables.options, unit_laws(), _spread(pressures), tables.settings, stores,
             np.argsort(stores[:, 0], kind="stable"), task.duties, tables.plant, tables.return_capacity,
             tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, capacity, unit_capacity,
         )  # fmt: skip

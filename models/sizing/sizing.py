@@ -1,13 +1,14 @@
 """`size(spec, demand, margins)`: the least plant under the objective, why, why not its neighbours, or the nearest miss.
 
 Pure: same arguments, same result. The customary stiffness and valve ratios are kept when any plant keeps them; else the
-search runs again at ratio 1 and says so. With nothing feasible the nearest plant is returned with all it misses. A
-shelf with one size of each is searched like any other, and so judged, never refused. Knows the order of these steps and
-nothing of their physics.
+search runs again with one of them at ratio 1, then with both, and says so. With nothing feasible the nearest plant is
+returned with all it misses. A shelf with one size of each is searched like any other, and so judged, never refused.
+Knows the order of these steps and nothing of their physics.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from collections.abc import Callable
@@ -17,12 +18,14 @@ import numpy as np
 
 import fluids_data
 from models.demand import Demand, Margins
+from models.oil import Medium
 from models.quantity import ZERO_CELSIUS, OutOfRange
 from models.sizing.account import Account, account
 from models.sizing.catalogue import ROD_SHARE, si_column
 from models.sizing.cautions import cautions
 from models.sizing.describe import describe
 from models.sizing.design import Alternative, MediumTried, Search, Sizing, Unmet
+from models.sizing.factored import AS_LISTED, PartFactors, factored
 from models.sizing.ledgers import all_ledgers
 from models.sizing.nearest import chosen, nearest
 from models.sizing.refusals import refusals
@@ -33,6 +36,9 @@ from models.warning import DesignWarning
 
 FRONT_SHOWN = 12
 """Alternatives listed, spread over the front."""
+
+GUESS_EVERY = 3
+"""Of the supply pressures a first guess of the mass tries one in so many. The design does not rest on it."""
 
 OWN_ROD_SHARE = 0.9
 """Share of the bore below which a rod from the user's shelf fits it, as in the catalogue."""
@@ -140,6 +146,17 @@ def size(spec: Spec, demand: Demand, margins: Margins, progress: Callable[[str, 
     return _size_with(spec, demand, margins, medium_of(spec, chosen), tried)
 
 
+def guessed_mass(spec: Spec, demand: Demand) -> float:
+    """Mass in kg of the best plant at one supply pressure in GUESS_EVERY; 0 where none is found or the medium is open.
+
+    A first guess of what the plant weighs, for a third of a search. Raises OutOfRange as `size` does.
+    """
+    if spec.medium == "auto":
+        return 0.0
+    front = _relaxing(spec, demand, Margins(), medium_of(spec), GUESS_EVERY)[0].front
+    return float(front[choose(front, spec.objective), 0]) if front.shape[0] > 0 else 0.0
+
+
 def _merit(tried: MediumTried, all_tried: list[MediumTried], objective: str) -> float:
     mass, power = tried.mass or math.inf, tried.mean_power or math.inf
     if objective == "mass":
@@ -160,22 +177,54 @@ def _customary(spec: Spec) -> tuple[float, float]:
     return spec.safety.stiffness_ratio, spec.safety.valve_bandwidth_ratio
 
 
-def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: object, tried: list[MediumTried]) -> Sized:
-    def search_at(ratios: tuple[float, float]) -> Found:
-        task = build_task(spec, demand, margins, medium, ratios)  # type: ignore[arg-type]
-        _check_cylinders(task)
-        return run_search(task)
+def least_plant(spec: Spec, demand: Demand, factors: PartFactors = AS_LISTED) -> Account | None:
+    """The least plant of the spec's named medium with parts changed by `factors`, or None where none is feasible."""
+    found, _ = _relaxing(spec, demand, Margins(), medium_of(spec), factors=factors)
+    if found.front.shape[0] == 0:
+        return None
+    return account(found.tables, chosen(found, found.front[choose(found.front, spec.objective)]))
 
-    found = search_at(_customary(spec))
-    relaxed: tuple[str, ...] = ()
-    if found.front.shape[0] == 0 and max(_customary(spec)) > 1.0:
-        looser = search_at((1.0, 1.0))
-        if looser.front.shape[0] > 0:
-            found, relaxed = looser, ("stiffness_ratio", "valve_bandwidth_ratio")
+
+def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: Medium, tried: list[MediumTried]) -> Sized:
+    found, relaxed = _relaxing(spec, demand, margins, medium)
     if found.front.shape[0] > 0:
         row = found.front[choose(found.front, spec.objective)]
         return Sized(account(found.tables, chosen(found, row)), found, tuple(tried), relaxed)
     return Sized(nearest(found), found, tuple(tried), ())
+
+
+def _relaxing(
+    spec: Spec, demand: Demand, margins: Margins, medium: Medium, every: int = 1, factors: PartFactors = AS_LISTED
+) -> tuple[Found, tuple[str, ...]]:
+    """The search at the customary ratios, or with the fewest of them lowered to 1 that lets a plant serve, and which.
+
+    With none that serves even so, the search at the customary ratios.
+    """
+    stiffness, valve = _customary(spec)
+    first: Found | None = None
+    for names, ratios in (
+        ((), (stiffness, valve)),
+        (("stiffness_ratio",), (min(1.0, stiffness), valve)),
+        (("valve_bandwidth_ratio",), (stiffness, min(1.0, valve))),
+        (("stiffness_ratio", "valve_bandwidth_ratio"), (min(1.0, stiffness), min(1.0, valve))),
+    ):
+        task = build_task(spec, demand, margins, medium, ratios, every)
+        if first is None:
+            _check_cylinders(task)
+        elif ratios == (stiffness, valve) or not _fast_enough(task):
+            continue
+        found = run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
+        if found.front.shape[0] > 0:
+            return found, names
+        first = first or found
+    assert first is not None
+    return first, ()
+
+
+def _fast_enough(task: Task) -> bool:
+    """Whether each axle has a valve on offer with the bandwidth its duties and the ratio ask."""
+    fastest = float(task.catalogue.valves.bandwidth.max())
+    return all(task.factors.valve_ratio * axle.bandwidth <= fastest * (1.0 + 1e-12) for axle in task.axles)
 
 
 def _check_cylinders(task: Task) -> None:

@@ -162,8 +162,19 @@ def medium_of(spec: Spec, identifier: str | None = None) -> oil.Medium:
     )
 
 
-def build_task(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium, ratios: tuple[float, float]) -> Task:
-    """Arrays for one medium. `ratios`: stiffness and valve-bandwidth ratio to keep (customary or 1)."""
+def build_task(
+    spec: Spec,
+    demand: Demand,
+    margins: Margins,
+    medium: oil.Medium,
+    ratios: tuple[float, float],
+    every: int = 1,
+) -> Task:
+    """Arrays for one medium.
+
+    ratios: stiffness and valve-bandwidth ratio to keep (customary or 1); every: of the supply pressures one in so many
+    is tried, for a first guess.
+    """
     rated = oil.density(medium, 0.0, spec.oil_hot)
     catalogue = build_catalogue(
         spec.stock, spec.measured, spec.safety.burst_factor, spec.bus.voltage, rated, spec.arrangement
@@ -175,6 +186,7 @@ def build_task(spec: Spec, demand: Demand, margins: Margins, medium: oil.Medium,
     single_acting = spec.arrangement == "corner_accumulator"
     spools = tuple(("symmetric", "matched").index(s) for s in (spec.stock.spool or ("symmetric", "matched")))
     middle = 0.5 * float(np.median(pressures))
+    pressures = pressures[min(every // 2, pressures.size - 1) :: every]
     cold, hot = (oil.state(medium, middle, t) for t in (spec.oil_cold, spec.oil_hot))
     oils = Oils(np.array([cold.density, hot.density]), np.array([cold.dynamic_viscosity, hot.dynamic_viscosity]))
     safety = spec.safety

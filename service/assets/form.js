@@ -35,7 +35,7 @@ export function title(name, unit) {
     .replace(/[^a-z0-9]/gi, "").toLowerCase();
   const steps = name.split("_");
   const end = bare ? steps.findIndex((_, i) => i > 0 && steps.slice(i).join("") === bare) : -1;
-  const text = (end > 0 ? steps.slice(0, end) : steps).join(" ");
+  const text = (end > 0 ? steps.slice(0, end) : steps).join(" ").replace(/^cg /, "centre of gravity ");
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
@@ -46,10 +46,13 @@ function unitOf(part) {
 
 function limits(schema) {
   const { minimum: low, maximum: high } = schema;
-  if (low !== undefined && high !== undefined) return `${low} to ${high}`;
-  if (low !== undefined) return `at least ${low}`;
-  return high !== undefined ? `at most ${high}` : "";
+  if (low !== undefined && high !== undefined) return `${plain(low)} to ${plain(high)}`;
+  if (low !== undefined) return `at least ${plain(low)}`;
+  return high !== undefined ? `at most ${plain(high)}` : "";
 }
+
+// digits in threes and a true minus sign
+const plain = (value) => value.toLocaleString("en", { maximumFractionDigits: 9 }).replaceAll(",", "\u202f").replace("-", "−");
 
 const escaped = (step) => String(step).replaceAll("~", "~0").replaceAll("/", "~1");
 
@@ -75,6 +78,8 @@ function framed(label, schema, pointer, control, help) {
     control, element("p", { class: "help", id: `${control.id}-help`, text: help }), errors);
 }
 
+const words = (value) => String(value).replaceAll("_", " ").replace("true", "yes").replace("false", "no");
+
 function field(schema, name, pointer, required) {
   const id = `f${++serial}`;
   const label = title(name, unitOf(schema));
@@ -85,7 +90,6 @@ function field(schema, name, pointer, required) {
   let control;
   if (schema.enum || schema.type === "boolean") {
     const values = schema.enum ?? [true, false];
-    const words = (value) => String(value).replaceAll("_", " ").replace("true", "yes").replace("false", "no");
     control = element("select", { id },
       element("option", { value: "", text: fallback ? `default: ${words(fallback)}` : required ? "choose" : "–" }),
       ...values.map((value) => element("option", { value: JSON.stringify(value), text: words(value) })));
@@ -254,6 +258,8 @@ export function showErrors(root, errors, text) {
 export function showDefaults(root, used) {
   for (const control of root.querySelectorAll("input[data-fallback]")) control.placeholder = control.dataset.fallback;
   for (const { pointer, value } of used) {
+    const choice = root.querySelector(`select[data-pointer="${CSS.escape(pointer)}"] option[value=""]`);
+    if (choice) choice.textContent = `default: ${words(value)}`;
     const control = root.querySelector(`input[data-pointer="${CSS.escape(pointer)}"]`);
     if (control) control.placeholder = typeof value === "number" ? String(Number(value.toPrecision(5))) : String(value);
   }

@@ -3,6 +3,7 @@
 
 import { build, clearErrors, element, showDefaults, showErrors, useSchemas } from "/assets/form.js";
 import { comparison, short } from "/assets/compare.js";
+import { follow } from "/assets/job.js";
 
 const at = (id) => document.getElementById(id);
 const PAUSE = 450;
@@ -19,7 +20,7 @@ async function call(path, options = {}) {
   return reply;
 }
 
-const post = (path, spec) => call(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(spec) });
+const post = (path, spec, headers = {}) => call(path, { method: "POST", headers: { "Content-Type": "application/json", ...headers }, body: JSON.stringify(spec) });
 
 function say(text) { at("status").textContent = text; }
 
@@ -48,40 +49,73 @@ async function check() {
 }
 const problemCount = (problem) => `${Math.max(problem.errors.length, 1)} thing${problem.errors.length > 1 ? "s" : ""}`;
 
+// what is under way: the job to cancel, once the service has named it
+let underWay;
+
 async function size() {
   clearTimeout(waiting);
   asked += 1;
   const spec = root.read() ?? {};
   const began = performance.now();
   at("size").disabled = true;
-  at("progress").hidden = false;
+  at("work").hidden = false;
+  showProgress("sent", 0);
   say("Sizing …");
-  const clock = setInterval(() => say(`Sizing … ${Math.round((performance.now() - began) / 1000)} s`), 1000);
   try {
-    let reply = await post("/v1/sizings", spec);
-    while (reply.status === 429 || reply.status === 503) {
-      say("The service is busy or still getting ready; waiting for a place.");
-      await new Promise((done) => setTimeout(done, 1000 * Number(reply.headers.get("Retry-After") ?? 2)));
-      reply = await post("/v1/sizings", spec);
-    }
-    const answer = await reply.json();
+    const answer = await sized(spec);
     clearErrors(document);
-    if (!reply.ok) {
-      refuse(answer, true);
-      say(`Not sized: ${problemCount(answer)} to mend.`);
-      return;
+    if (answer.cancelled) {
+      say("Cancelled; nothing was kept.");
+      at("size").disabled = false;
+      at("size").focus();
+    } else if (answer.problem) {
+      refuse(answer.problem, true);
+      say(`Not sized: ${problemCount(answer.problem)} to mend.`);
+    } else {
+      kept.set(answer.id, answer);
+      listSizings();
+      await read(answer.id);
+      say(`Sized in ${Math.round(performance.now() - began)} ms: ${answer.outcome.replaceAll("_", " ")}.`);
     }
-    kept.set(answer.id, answer);
-    listSizings();
-    await read(answer.id);
-    say(`Sized in ${Math.round(performance.now() - began)} ms: ${answer.outcome.replaceAll("_", " ")}.`);
   } catch (failure) {
-    say(`The service does not answer (${failure.message}).`);
+    say(`Not sized: the service does not answer, or lost the work (${failure.message}).`);
   } finally {
-    clearInterval(clock);
+    underWay = undefined;
     at("size").disabled = false;
-    at("progress").hidden = true;
+    at("work").hidden = true;
+    at("cancel").disabled = false;
   }
+}
+
+// the sizing of a spec, a problem, or word that it was cancelled
+async function sized(spec) {
+  let reply = await post("/v1/sizings", spec, { Prefer: "respond-async" });
+  while (reply.status === 429 || reply.status === 503) {
+    say("The service is busy or still getting ready; waiting for a place.");
+    await new Promise((done) => setTimeout(done, 1000 * Number(reply.headers.get("Retry-After") ?? 2)));
+    reply = await post("/v1/sizings", spec, { Prefer: "respond-async" });
+  }
+  const answer = await reply.json();
+  if (!reply.ok) return { problem: answer };
+  if (reply.status !== 202) return answer;
+  underWay = answer.links.self;
+  const job = await follow(call, answer, (told) => showProgress(told.progress.text, told.progress.share));
+  if (job.state === "done") return (await call(job.result)).json();
+  return job.state === "failed" ? { problem: job.problem } : { cancelled: true };
+}
+
+// the bar carries share and text for a screen reader, which reads them when it is asked; the status line stays quiet
+function showProgress(text, share) {
+  const percent = Math.round(100 * share);
+  at("progress").value = share;
+  at("progress").setAttribute("aria-valuetext", `${percent} %, ${text}`);
+  at("doing").textContent = `${percent} %, ${text.replaceAll("_", " ")}`;
+}
+
+async function cancel() {
+  at("cancel").disabled = true;
+  if (underWay) await call(underWay, { method: "DELETE" });
+  at("cancel").disabled = false;
 }
 
 const FILES = [["JSON", "", "json"], ["Parts CSV", "/parts?format=csv", "csv"], ["Circuit SVG", "/circuit", "svg"], ["Report", "/report", "html"]];
@@ -97,15 +131,15 @@ function listSizings() {
     box.addEventListener("change", compare);
     const open = element("button", { type: "button", class: "small", text: "Read", "aria-label": `Read the report of ${label}` });
     open.addEventListener("click", () => read(sizing.id));
-    const files = FILES.map(([text, path, ending]) => {
+    const files = FILES.filter(([, path]) => sizing.design || !path).map(([text, path, ending]) => {
       const button = element("button", { type: "button", class: "small", text, "aria-label": `Download ${text} of ${label}` });
       button.addEventListener("click", () => download(`/v1/sizings/${sizing.id}${path}`, `ramwright-${sizing.id.slice(0, 8)}.${ending}`));
       return button;
     });
-    const totals = sizing.design.totals;
+    const totals = sizing.design?.totals;
     return element("tr", {}, element("td", {}, box), element("td", {}, name, element("br"), element("span", { class: "faint", text: sizing.id.slice(0, 6) })),
-      element("td", { text: sizing.outcome.replaceAll("_", " ") }), element("td", { class: "n", text: `${short(totals.mass_kg)} kg` }),
-      element("td", { class: "n", text: `${short(totals.mean_power_w)} W` }), element("td", {}, open, ...files));
+      element("td", { text: sizing.outcome.replaceAll("_", " ") }), element("td", { class: "n", text: totals ? `${short(totals.mass_kg)} kg` : "–" }),
+      element("td", { class: "n", text: totals ? `${short(totals.mean_power_w)} W` : "–" }), element("td", {}, open, ...files));
   }));
   compare();
 }
@@ -119,11 +153,20 @@ function compare() {
 }
 
 async function read(id) {
+  const sizing = kept.get(id);
+  at("reading").hidden = false;
+  at("report").hidden = !sizing.design;
+  at("no-design").hidden = Boolean(sizing.design);
+  if (!sizing.design) {
+    const reasons = sizing.search.unmet.map((miss) => element("li", { text: `${miss.concerns} ${miss.constraint.replaceAll("_", " ")}: ${miss.would_help}` }));
+    at("no-design").replaceChildren(element("p", { text: "There is no design to show: an axle is asked no force." }), element("ul", {}, ...reasons));
+    at("report-title").focus();
+    return;
+  }
   const reply = await call(`/v1/sizings/${id}/report`, { headers: { Accept: "text/html" } });
   const text = await reply.text();
   const frame = at("report");
-  at("reading").hidden = false;
-  frame.title = `Report of ${kept.get(id).name || "the sizing"}`;
+  frame.title = `Report of ${sizing.name || "the sizing"}`;
   const fit = () => { frame.style.height = `${frame.contentDocument.documentElement.scrollHeight + 4}px`; };
   await new Promise((done) => {
     frame.addEventListener("load", () => { fit(); done(); }, { once: true });
@@ -183,6 +226,7 @@ async function open() {
   for (const kind of ["input", "change"]) {
     at("form").addEventListener(kind, () => { clearTimeout(waiting); waiting = setTimeout(() => { toJson(); check(); }, PAUSE); });
   }
+  at("cancel").addEventListener("click", cancel);
   at("curl").addEventListener("click", curl);
   at("take-json").addEventListener("click", takeJson);
   addEventListener("resize", () => { const page = at("report").contentDocument; if (page) at("report").style.height = `${page.documentElement.scrollHeight + 4}px`; });

@@ -16,9 +16,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from service.report.circuit import circuit
+from service.report.comparison import comparison
 from service.report.plots import plots
 from service.report.records import Shown, Table, shown_record
-from service.report.text import number, printable, with_unit, words
+from service.report.text import number, printable, sentence, with_unit, words
 
 CORNERS = {
     "four": "four corners",
@@ -42,6 +43,28 @@ NOT_COVERED = (
 )
 
 
+ROUNDING = 1e-9
+"""Share of its total by which a ledger may miss it and still count as closed."""
+
+
+CONTENTS: Mapping[str, str] = {
+    "unmet": "What no design met",
+    "warnings": "Warnings",
+    "circuit": "Circuit",
+    "parts": "Parts",
+    "plots": "Plots",
+    "ledgers": "Ledgers",
+    "comparison": "Against all-electric",
+    "proof": "Proof in time",
+    "why": "Why this design",
+    "assumptions": "Assumptions",
+    "sources": "Sources",
+    "limits": "Not covered",
+    "versions": "Versions",
+}
+"""Sections of the page in order, and what the list of contents calls them."""
+
+
 @dataclass(frozen=True)
 class Tile:
     """One of the numbers that matter."""
@@ -63,7 +86,10 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
     """The report of a sizing as written on the wire; `citations` gives a source's title by its id."""
     shown = printable(sizing)
     search = shown["search"]
+    absent = {name for name in ("comparison", "proof") if not shown.get(name)}
+    absent |= set() if search["unmet"] else {"unmet"}
     return _template().render(
+        contents=[(name, text) for name, text in CONTENTS.items() if name not in absent],
         title=shown["name"] or "Unnamed sizing",
         id=shown["id"],
         corners=CORNERS[shown["effective_spec"]["corners_fitted"]],
@@ -75,9 +101,11 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         circuit=Markup(circuit(shown)),
         parts=_parts(shown),
         constraints=_constraints(shown["design"]["constraints"]),
-        plots=[{**vars(plot), "svg": Markup(plot.svg)} for plot in plots(shown).values()],
+        plots=[
+            {**vars(plot), "about": sentence(plot.about), "svg": Markup(plot.svg)} for plot in plots(shown).values()
+        ],
         ledgers=[_ledger(ledger) for ledger in shown["ledgers"]],
-        comparison=_optional(shown, "comparison"),
+        comparison=comparison(shown["comparison"]) if shown.get("comparison") else None,
         proof=_optional(shown, "proof"),
         why=_why(shown),
         assumptions=tuple(_assumptions(shown)),
@@ -155,8 +183,7 @@ def _warning(warning: Mapping[str, Any]) -> Mapping[str, str]:
     value, limit, unit = warning["value"], warning["limit"], warning["unit"] or ""
     numbers = "" if value is None or limit is None else f" {with_unit(value, unit)} against {with_unit(limit, unit)}."
     detail = f"{warning['advice']}{numbers} Concerns {concerns}. Source: {', '.join(warning['sources'])}."
-    message = warning["message"]
-    return {"signal_word": warning["signal_word"], "text": f"{message[:1].upper()}{message[1:]}.", "detail": detail}
+    return {"signal_word": warning["signal_word"], "text": f"{sentence(warning['message'])}.", "detail": detail}
 
 
 def _unmet(unmet: Sequence[Mapping[str, Any]]) -> Table:
@@ -226,8 +253,10 @@ def _ledger(ledger: Mapping[str, Any]) -> Mapping[str, Any]:
         (t["name"], number(t["value"]), with_unit(t["value"] / total, "share", 3) if total else "–")
         for t in ledger["terms"]
     ]
+    residual = ledger["residual"]
+    closes = "closes to rounding" if abs(residual) < ROUNDING else f"left over {number(residual, 2)} of the total"
     table = Table(
-        f"{ledger['about']}; left over {number(ledger['residual'], 2)} of the total",
+        f"{sentence(ledger['about'])}; {closes}",
         ("term", ledger["unit"], "share"),
         rows,
         frozenset({1, 2}),
@@ -318,5 +347,6 @@ def _plain(value: Any) -> str:
 
 def _sources(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> Table:
     used = {part["source"] for part in sizing["design"]["parts"]}
-    used |= {source for warning in sizing["warnings"] for source in warning["sources"]}
+    rival = sizing["comparison"]["warnings"] if sizing.get("comparison") else ()
+    used |= {source for warning in (*sizing["warnings"], *rival) for source in warning["sources"]}
     return Table("Named in this report", ("id", "source"), [(id, citations.get(id, "–")) for id in sorted(used)])

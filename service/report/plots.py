@@ -71,7 +71,7 @@ def _ledger(ledger: Mapping[str, Any]) -> Plot:
         name,
         title,
         ledger["about"],
-        bars(title, ledger["about"], ledger["unit"], lines, cascade),
+        bars(title, ledger["about"], _axis(ledger["name"].split(",")[0], ledger["unit"]), lines, cascade),
         csv_text(("term", f"value [{ledger['unit']}]"), rows),
     )
 

@@ -7,15 +7,18 @@ their labels. No scripts, no fonts, nothing from elsewhere; colours come from th
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.report.text import attribute, markup, number
 
-WIDTH, HEIGHT = 640.0, 400.0
+WIDTH, HEIGHT = 520.0, 350.0
 LEFT, RIGHT, TOP, BOTTOM = 74.0, 16.0, 16.0, 52.0
 KEY_LINE = 20.0
-BAR, GAP, NAME_WIDTH, VALUE_WIDTH = 20.0, 8.0, 256.0, 74.0
+BAR, GAP, NAME_WIDTH, VALUE_WIDTH = 20.0, 8.0, 204.0, 62.0
+NAME_CHARACTERS, NAME_LINE = 27, 15.0
+"""Names of bars are broken after so many characters into lines so far apart."""
 
 DASHES = ("", "7 4", "2 3", "11 3 2 3", "4 2 1 2 1 2", "14 5")
 WEIGHTS = (2.2, 1.8, 2.0, 1.6, 1.8, 1.4)
@@ -120,8 +123,11 @@ def chart(title: str, about: str, x_axis: Axis, y_axis: Axis, lines: Sequence[Li
     return _document(title, about, WIDTH, height, body)
 
 
-def bars(title: str, about: str, unit: str, lines: Sequence[BarLine], cascade: bool = False) -> str:
+def bars(title: str, about: str, axis: str, lines: Sequence[BarLine], cascade: bool = False) -> str:
     """Named bars, each with its value; in a cascade each bar begins where the one above it ended."""
+    names = [textwrap.wrap(line.label, NAME_CHARACTERS) for line in lines]
+    heights = [max(BAR, NAME_LINE * len(name)) for name in names]
+    tops = [TOP + sum(heights[:row]) + GAP * row for row in range(len(lines))]
     ends, level = [], 0.0
     for line in lines:
         start = level if cascade and not line.total else 0.0
@@ -129,28 +135,33 @@ def bars(title: str, about: str, unit: str, lines: Sequence[BarLine], cascade: b
         level = start + line.value if not line.total else level
     low, high = min(0.0, *(min(e) for e in ends)), max(0.0, *(max(e) for e in ends))
     scale = ticks(low, high)
-    height = TOP + len(lines) * (BAR + GAP) + 50.0
+    floor = TOP + sum(heights) + GAP * len(lines)
+    height = floor + 46.0
 
     def across(value: float) -> float:
         return NAME_WIDTH + (WIDTH - NAME_WIDTH - VALUE_WIDTH) * _share(value, scale, False)
 
-    floor = TOP + len(lines) * (BAR + GAP)
     body = []
     for value in scale:
         x, kind = across(value), "zero" if value == 0.0 else "grid"
         body.append(f'<path class="{kind}" d="M{x:.1f} {TOP - 6:g}V{floor:g}"/>')
         body.append(f'<text x="{x:.1f}" y="{floor + 17:g}" text-anchor="middle">{number(value)}</text>')
-    body.append(f'<text x="{across(scale[-1]):.1f}" y="{floor + 38:g}" text-anchor="end">{markup(unit)}</text>')
+    middle = 0.5 * (across(scale[0]) + across(scale[-1]))
+    body.append(f'<text x="{middle:.1f}" y="{floor + 38:g}" text-anchor="middle">{markup(axis)}</text>')
     for row, (line, (start, end)) in enumerate(zip(lines, ends, strict=True)):
-        y = TOP + row * (BAR + GAP)
+        y = tops[row] + 0.5 * (heights[row] - BAR)
         left, right = sorted((across(start), across(end)))
         kind = "bar total" if line.total else "bar less" if line.value < 0.0 else "bar"
         body.append(
             f'<rect class="{kind}" x="{left:.1f}" y="{y:g}" width="{max(right - left, 0.8):.1f}" height="{BAR:g}"/>'
         )
         if cascade and row + 1 < len(lines) and not lines[row + 1].total:
-            body.append(f'<path class="step" d="M{across(end):.1f} {y + BAR:g}v{GAP:g}"/>')
-        body.append(f'<text x="{NAME_WIDTH - 8:g}" y="{y + 15:g}" text-anchor="end">{markup(line.label)}</text>')
+            below = tops[row + 1] + 0.5 * (heights[row + 1] - BAR)
+            body.append(f'<path class="step" d="M{across(end):.1f} {y + BAR:g}V{below:g}"/>')
+        first = y + 15.0 - 0.5 * NAME_LINE * (len(names[row]) - 1)
+        for step, part in enumerate(names[row]):
+            down = first + NAME_LINE * step
+            body.append(f'<text x="{NAME_WIDTH - 8:g}" y="{down:g}" text-anchor="end">{markup(part)}</text>')
         body.append(f'<text x="{right + 6:.1f}" y="{y + 15:g}">{number(line.value, 3)}</text>')
     return _document(title, about, WIDTH, height, body)
 

@@ -15,6 +15,8 @@ _UNPRINTABLE = re.compile(
 )
 """Control characters, marks that turn the direction of writing, and what XML may not hold."""
 
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
 REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
 
 
@@ -36,7 +38,8 @@ def number(value: float | int | None, digits: int = 4) -> str:
         return "0"
     if abs(rounded) >= 1e7 or abs(rounded) < 1e-4:
         mantissa, _, exponent = f"{rounded:.{digits - 1}e}".partition("e")
-        return f"{mantissa.rstrip('0').rstrip('.')} × 10^{int(exponent)}".replace("-", "−")
+        power = str(int(exponent)).translate(_RAISED)
+        return f"{mantissa.rstrip('0').rstrip('.')} × 10{power}".replace("-", "−")
     text = f"{rounded:.10f}".rstrip("0").rstrip(".")
     return text.replace("-", "−")
 
@@ -48,6 +51,11 @@ def with_unit(value: float | None, unit: str, digits: int = 4) -> str:
     if unit == "share":
         return f"{number(100.0 * value, digits)} %"
     return f"{number(value, digits)}\N{NO-BREAK SPACE}{unit}"
+
+
+def sentence(text: str) -> str:
+    """Text that begins with a capital letter."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def words(name: str) -> str:

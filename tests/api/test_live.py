@@ -9,9 +9,11 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -19,16 +21,17 @@ import pytest
 from service import ready_specs
 from service.demo import await_ready, free_port
 from service.reading import LARGEST_BODY
+from service.web import WATCHERS
 
 ROOT = Path(__file__).parent.parent.parent
 EXAMPLES = ROOT / "client_examples"
 
 
 @contextmanager
-def service(folder: Path, **environment: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
+def service(folder: Path, *arguments: str, **environment: str) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
     """A service of its own with its log in `folder`/log; ended as an operator would."""
     port = free_port()
-    command = [sys.executable, "-m", "service.command_line", "serve", "--port", str(port)]
+    command = [sys.executable, "-m", "service.command_line", "serve", "--port", str(port), *arguments]
     own = {"RAMWRIGHT_STORE": str(folder / "sizings.sqlite3"), "RAMWRIGHT_TOKEN": ""}
     surroundings = {**os.environ, **own, **environment}
     with (folder / "log").open("wb") as log:
@@ -74,12 +77,12 @@ def test_python_client_example(address):
         f"with Ramwright({address!r}) as service:\n"
         "    spec = service.example('model')\n"
         "    sizing = service.size(spec)\n"
-        "    assert service.sizing(sizing['id']) == sizing\n"
+        "    assert service.sizing(sizing.id) == sizing\n"
         "    spec['front']['wheel_rate_n_mm'] *= 1.5\n"
         "    stiffer = service.size(spec)\n"
-        "    print(service.differences(sizing['id'], stiffer['id'])[0]['pointer'])\n"
+        "    print(service.differences(sizing.id, stiffer.id)[0].pointer)\n"
         "    print(service.medium('mineral_vg22', temperature_c=20)['state']['temperature_c'])\n"
-        "    print(len(service.check(spec)['defaults_used']) > 5)\n"
+        "    print(len(service.check(spec).defaults_used) > 5)\n"
         "    spec['weight'] = 1\n"
         "    try:\n"
         "        service.size(spec)\n"
@@ -88,6 +91,43 @@ def test_python_client_example(address):
     )
     lines = run(sys.executable, "-c", code).splitlines()
     assert lines == ["/effective_spec/front/wheel_rate_n_mm", "20.0", "True", "422 /weight"]
+
+
+def test_python_client_follows_a_job_and_draws_its_bar(address):
+    code = (
+        f"import io, sys, time; sys.path.insert(0, {str(EXAMPLES)!r})\n"
+        "from ramwright_client import ProgressBar, Ramwright, Refused\n"
+        "class Terminal(io.StringIO):\n"
+        "    def isatty(self): return True\n"
+        f"with Ramwright({address!r}) as service:\n"
+        "    spec = service.example('truck') | {'medium': 'auto', 'wheelbase_mm': 3000.0 + time.time() % 400.0}\n"
+        "    drawn, states = Terminal(), []\n"
+        "    bar = ProgressBar(drawn)\n"
+        "    sizing = service.size(spec, watch=lambda job: (bar(job), states.append(job.state)))\n"
+        "    print(states[0], states[-1], sizing.design.totals.mass_kg > 1.0, len(sizing.design.parts) > 5)\n"
+        "    print(drawn.getvalue().count('\\r') == len(states), '100 %  done' in drawn.getvalue())\n"
+        "    print(service.size(spec, watch=bar) == sizing)\n"
+        "    try:\n"
+        "        service.size(spec | {'medium': 'mineral_vg22', 'oil_cold_c': -50.0}, watch=bar)\n"
+        "    except Refused as refused:\n"
+        "        print(refused.status)\n"
+        "    class Stop(Exception): pass\n"
+        "    def stop(job): raise Stop\n"
+        "    try:\n"
+        "        service.size(spec | {'track_mm': 1700.0 + time.time() % 90.0}, watch=stop)\n"
+        "    except Stop:\n"
+        "        print('stopped')\n"
+    )
+    lines = run(sys.executable, "-c", code).splitlines()
+    assert lines == ["queued done True True", "True True", "True", "422", "stopped"]
+
+
+def test_plot_script_saves_a_picture(address, tmp_path):
+    picture = tmp_path / "truck.png"
+    told = run(sys.executable, str(EXAMPLES / "plot_sizing.py"), address, "truck", str(picture))
+    assert "kg, feasible" in told
+    assert picture.read_bytes().startswith(b"\x89PNG\r\n\x1a\n")  # the signature of ISO/IEC 15948
+    assert picture.stat().st_size > 20_000
 
 
 @pytest.mark.parametrize("example", ["model", "truck"])
@@ -112,12 +152,103 @@ def test_demand_of_a_road_and_a_speed(address):
     assert len([line for line in told if "needs a valve of" in line]) == 3
 
 
+def test_comparison_of_both_examples(address):
+    told = run(sys.executable, str(EXAMPLES / "compare.py"), address, "3")
+    for name in ("Buggy, one tenth scale", "Light delivery truck, laden"):
+        assert name in told
+    assert told.count("With a parallel spring carrying the weight, ") == 2
+    assert told.count("With the actuators carrying the weight, ") == 2
+    for axis in ("vehicle scale", "supply duty", "spring share", "motor constant", "friction"):
+        assert told.count(f"  Along {axis} from ") == 2
+    assert told.count("crossover in ") == 10
+
+
 def test_javascript_example(address):
     if shutil.which("node") is None:
         pytest.skip("node is not installed on this machine")
     told = run("node", str(EXAMPLES / "size.mjs"), address, "model")
     assert "feasible" in told
     assert "defaults were used" in told
+
+
+ASYNC = {"Prefer": "respond-async"}
+
+
+def queue_sizings(address: str, count: int) -> list[str]:
+    """Post as many different trucks, each to be sized as a job; their addresses, the last to run at the end."""
+    found = []
+    for number in range(count):
+        spec = ready_specs.example("truck") | {"medium": "auto", "wheelbase_mm": 3200.0 + time.time() % 97.0 + number}
+        reply = httpx.post(f"{address}/v1/sizings", json=spec, headers=ASYNC)
+        while reply.status_code == 503:  # the other worker is still getting ready
+            time.sleep(float(reply.headers["Retry-After"]))
+            reply = httpx.post(f"{address}/v1/sizings", json=spec, headers=ASYNC)
+        assert reply.status_code == 202
+        found.append(address + reply.headers["Location"])
+    return found
+
+
+def watched(job: str) -> list[tuple[float, dict[str, Any]]]:
+    """When each event of a job arrived, and what it said, until the service ended the stream."""
+    found = []
+    with httpx.stream("GET", f"{job}/events", timeout=60.0) as stream:
+        assert stream.headers["Content-Type"].startswith("text/event-stream")
+        for line in stream.iter_lines():
+            if line.startswith("data: "):
+                found.append((time.monotonic(), json.loads(line.removeprefix("data: "))))
+    return found
+
+
+def test_events_arrive_one_by_one_and_end(address):
+    first, second = queue_sizings(address, 2)
+    told = watched(second)
+    states = [job["state"] for _, job in told]
+    assert states[0] == "queued"
+    assert states[-1] == "done"
+    assert "running" in states
+    assert told[-1][0] - told[0][0] > 0.2, "all came at once"
+    shares = [job["progress"]["share"] for _, job in told]
+    assert shares == sorted(shares)
+    assert httpx.get(first).json()["state"] == "done"
+    assert httpx.get(address + told[-1][1]["result"]).status_code == 200
+
+
+def test_watchers_that_leave_free_their_threads(address):
+    jobs = queue_sizings(address, 8)
+    host, port = address.removeprefix("http://").split(":")
+    places = [socket.create_connection((host, int(port)), timeout=30) for _ in range(WATCHERS)]
+    for place in places:
+        place.sendall(f"GET {jobs[-1].removeprefix(address)}/events HTTP/1.1\r\nHost: x\r\n\r\n".encode())
+        assert b" 200 " in place.recv(100)
+    assert httpx.get(f"{jobs[-1]}/events").status_code == 503
+    assert httpx.get(f"{address}/livez").status_code == 200  # each watcher holds a thread, and there are more
+    for place in places:
+        place.close()
+    end = time.monotonic() + 20.0
+    while time.monotonic() < end:
+        with httpx.stream("GET", f"{jobs[-1]}/events") as stream:
+            if stream.status_code == 200:
+                break
+        time.sleep(0.2)
+    else:
+        pytest.fail("the threads were not freed")
+    for job in jobs:
+        httpx.delete(job)
+    assert {httpx.get(job).json()["state"] for job in jobs} <= {"done", "cancelled", "running"}
+
+
+def test_any_worker_answers_for_a_job_and_none_after_the_end(tmp_path):
+    with service(tmp_path, "--workers", "2") as (address, _):
+        [job] = queue_sizings(address, 1)
+        statuses = {httpx.get(job).status_code for _ in range(20)}  # each on a connection of its own
+        assert statuses == {200}
+        assert watched(job)[-1][1]["state"] == "done"
+        lost = queue_sizings(address, 4)[-1]
+    with service(tmp_path) as (again, _):
+        assert httpx.get(job.replace(address, again)).json()["state"] == "done"
+        reply = httpx.get(lost.replace(address, again))
+        assert reply.status_code == 404
+        assert "lost when the service stops" in reply.json()["detail"]
 
 
 def exchange(address: str, request: bytes) -> bytes:

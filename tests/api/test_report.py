@@ -61,7 +61,11 @@ def test_report_stands_alone(client, base):
     assert reply.content_type == "text/html; charset=utf-8"
     page = read_html(reply.text)
     assert not {"script", "link", "img", "iframe", "object", "embed", "base"} & set(page.tags)
-    assert not [a for a in page.attributes if a[0] in ("src", "href", "action", "data") or a[0].startswith("on")]
+    assert not [a for a in page.attributes if a[0] in ("src", "action", "data") or a[0].startswith("on")]
+    links = {value for name, value in page.attributes if name == "href"}
+    places = {value for name, value in page.attributes if name == "id"}
+    assert links
+    assert links <= {f"#{place}" for place in places}
     assert "url(" not in reply.text
     assert "@import" not in reply.text
 
@@ -74,6 +78,7 @@ def test_report_keeps_the_order_of_its_sections(client, base):
         "parts",
         "plots",
         "ledgers",
+        "comparison",
         "why",
         "assumptions",
         "sources",
@@ -148,6 +153,38 @@ def test_forms_an_address_lacks_are_refused(client, base):
     problem_of(client.get("/v1/sizings/0/report"), 404)
     problem_of(client.get("/assets/docs.html"), 404)
     problem_of(client.get("/assets/..%2fapp.py"), 404)
+
+
+@pytest.fixture
+def undesigned(client, truck):
+    """A sizing without a design: a ride law that adds nothing asks no force."""
+    for axle in ("front", "rear"):
+        truck[axle] |= {"retained_damping_n_s_m": 1500, "reference_damping_n_s_m": 1500}
+    truck["duty"] = [{"kind": "road", "road_class": "C", "speed_km_h": 60, "control": {"law": "passive"}}]
+    sizing = client.post("/v1/sizings", json=truck).json
+    assert sizing["design"] is None
+    return sizing
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/report",
+        "/parts",
+        "/parts?format=csv",
+        "/circuit",
+        "/plots",
+        "/plots/power",
+        "/plots/power?format=csv",
+        "?format=html",
+        "?format=csv",
+        "?format=svg",
+    ],
+)
+def test_a_sizing_without_a_design_has_nothing_to_show(client, undesigned, path):
+    problem = problem_of(client.get(f"{undesigned['links']['self']}{path}"), 404)
+    assert "no design to show" in problem["detail"]
+    assert client.get(undesigned["links"]["self"]).json == undesigned
 
 
 def test_rendered_forms_answer_304(client, base):

@@ -28,6 +28,12 @@ UNIT_ELSEWHERE = {
     "Term/value": "its unit is the ledger's member `unit`",
     "Curve/x": "its unit is the figure's member `x_unit`",
     "Curve/y": "its unit is the figure's member `y_unit`",
+    "TableRow/hydraulic": "its unit is the member `unit`",
+    "TableRow/electric": "its unit is the member `unit`",
+    "BudgetLine/allowed_per_corner": "its unit is the member `unit`",
+    "BudgetLine/allowed_total": "its unit is the member `unit`",
+    "BudgetLine/reached_per_corner": "its unit is the member `unit`",
+    "BudgetLine/reached_total": "its unit is the member `unit`",
     "FieldError/given": "its unit is the member `unit`",
 }
 """Numbers whose unit stands beside them, by record and member."""

@@ -8,10 +8,13 @@ from __future__ import annotations
 import csv
 import importlib.resources
 import json
+import time
 import xml.etree.ElementTree as ElementTree
+from collections.abc import Iterator
 
 import httpx
 import pytest
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
 
 from tests.browser.conftest import Reader
@@ -105,6 +108,97 @@ def test_contradiction_of_the_whole_spec_is_shown(reader: Reader) -> None:
     assert "or no heat leaves the oil" in reader.element("#general").text
 
 
+@pytest.fixture
+def busy(reader: Reader) -> Iterator[None]:
+    """A service with several long sizings queued before whatever comes next."""
+    spec = httpx.get(f"{reader.address}/v1/examples/truck_on_road").json()
+    jobs = []
+    for number in range(5):
+        spec["wheelbase_mm"] = 3000.0 + time.time() % 500.0 + number
+        reply = httpx.post(f"{reader.address}/v1/sizings", json=spec, headers={"Prefer": "respond-async"})
+        jobs.append(reader.address + reply.headers["Location"])
+    yield
+    for job in jobs:
+        httpx.delete(job)
+
+
+def other_truck(reader: Reader) -> None:
+    """Fill in a truck that was never sized before."""
+    reader.choose("truck")
+    reader.set("/track_mm", f"{1500.0 + time.time() % 300.0:.3f}")
+    reader.until(lambda: reader.status() == "The spec can be sized.")
+
+
+def test_progress_is_shown_while_a_sizing_waits_and_runs(reader: Reader, busy: None) -> None:
+    reader.open()
+    other_truck(reader)
+    reader.requested()
+    reader.click("#size")
+    reader.until(lambda: "waiting for its turn" in reader.element("#doing").text)
+    bar = reader.element("#progress")
+    assert bar.aria_role == "progressbar"
+    assert bar.accessible_name == "Sizing"
+    assert "waiting" in bar.get_attribute("aria-valuetext")
+    assert bar.is_displayed()
+    assert violations(reader) == []
+    reader.until(lambda: reader.script("return document.getElementById('progress').value") > 0.2)
+    reader.until(lambda: reader.status().startswith("Sized in"))
+    assert not bar.is_displayed()
+    asked = [url for url in reader.requested() if "/v1/jobs/" in url]
+    assert [url for url in asked if url.endswith("/events")] == asked  # told by events, never asked
+
+
+def test_a_sizing_is_cancelled_by_keyboard(reader: Reader, busy: None) -> None:
+    reader.open()
+    other_truck(reader)
+    reader.element("#size").send_keys(Keys.ENTER)
+    reader.until(lambda: reader.element("#cancel").is_displayed())
+    reader.until(lambda: "waiting" in reader.element("#doing").text)
+    ActionChains(reader.driver).send_keys(Keys.TAB).perform()
+    while reader.script("return document.activeElement.id") != "cancel":
+        ActionChains(reader.driver).send_keys(Keys.TAB).perform()
+    ActionChains(reader.driver).send_keys(Keys.ENTER).perform()
+    reader.until(lambda: reader.status() == "Cancelled; nothing was kept.")
+    assert not reader.element("#work").is_displayed()
+    assert not reader.element("#results").is_displayed()
+    assert reader.script("return document.activeElement.id") == "size"
+
+
+def test_without_a_stream_the_page_asks_for_the_job(reader: Reader, busy: None) -> None:
+    reader.driver.execute_cdp_cmd("Network.enable", {})
+    reader.driver.execute_cdp_cmd("Network.setBlockedURLs", {"urls": ["*/events"]})
+    reader.open()
+    other_truck(reader)
+    reader.requested()
+    reader.size()
+    assert "feasible with warnings" in reader.status()
+    asked = [url for url in reader.requested() if "/v1/jobs/" in url]
+    assert len([url for url in asked if not url.endswith("/events")]) >= 2
+
+
+def test_a_sizing_without_a_design_says_why(reader: Reader) -> None:
+    spec = httpx.get(f"{reader.address}/v1/examples/truck_on_road").json()
+    for axle in ("front", "rear"):
+        spec[axle] |= {"retained_damping_n_s_m": 1500, "reference_damping_n_s_m": 1500}
+    spec["duty"] = [{"kind": "road", "road_class": "C", "speed_km_h": 60, "control": {"law": "passive"}}]
+    reader.open()
+    reader.script("document.getElementById('json').value = arguments[0]", json.dumps(spec))
+    reader.click("#take-json")
+    reader.until(lambda: reader.status() == "The spec can be sized.")
+    reader.size()
+    assert "infeasible" in reader.status()
+    assert "no design to show" in reader.element("#no-design").text
+    assert "front force asked" in reader.element("#no-design").text
+    assert not reader.element("#report").is_displayed()
+    assert [b.text for b in reader.driver.find_elements("css selector", "#sizings button")] == ["Read", "JSON"]
+    reader.choose("truck")
+    reader.size()
+    assert reader.element("#report").is_displayed()
+    assert not reader.element("#no-design").is_displayed()
+    assert "Mass – " in reader.element("#compared").text
+    assert violations(reader) == []
+
+
 def test_compare_and_download(reader: Reader) -> None:
     reader.open()
     for example in ("truck", "model"):
@@ -134,6 +228,25 @@ def test_compare_and_download(reader: Reader) -> None:
         else:
             assert body.startswith(b"<!doctype html>")
     stays_at_home(reader)
+
+
+def test_hostile_names_are_text_on_the_page(reader: Reader) -> None:
+    hostile = '<img src=x onerror="window.ran = 1">\'</script>'
+    reader.open()
+    for example in ("truck", "model"):
+        spec = httpx.get(f"{reader.address}/v1/examples/{example}").json() | {"name": hostile}
+        spec["duty"][0] |= {"label": hostile, "share_of_time": 0.4321}
+        reader.script("document.getElementById('json').value = arguments[0]", json.dumps(spec))
+        reader.click("#take-json")
+        reader.until(lambda: reader.status() == "The spec can be sized.")
+        reader.size()
+    assert reader.element("#compared thead th").text.startswith(hostile)
+    assert hostile in reader.element("#sizings").text
+    reader.driver.switch_to.frame(reader.element("#report"))
+    assert reader.element("h1").text == hostile
+    reader.driver.switch_to.default_content()
+    assert reader.script("return window.ran") is None
+    assert reader.driver.find_elements("css selector", "img") == []
 
 
 def test_curl_command_is_the_same_call(reader: Reader) -> None:

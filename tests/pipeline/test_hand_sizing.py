@@ -207,7 +207,7 @@ def corner(spec: Any, answer: Any, where: str, cold: Oil, hot: Oil) -> tuple[dic
                 chambers += [low - drops[0] - need[0] / square, back + drops[1] + need[1] / square]
     found["valve opening"] = max(openings), wire["valve_opening"], OIL
     found["lowest chamber"] = min(chambers) / BAR, wire["lowest_chamber_pressure_bar"], OIL
-    family, _ = wire["valve"].split(", ")
+    family = wire["valve"].split(" valve, ")[0].replace("-", "_") + "_spool"
     valve = row_of("valves", "rated_flow_l_min", rated / L_MIN, family=family)
     leak = valve.number("null_leakage_l_min") * math.sqrt(supply / BAR / valve.number("reference_pressure_bar"))
     found["valve leakage"] = leak, wire["valve_leakage_l_min"], EXACT

@@ -125,7 +125,7 @@ def test_a_relaxed_ratio_is_told():
     # an oil column of 14 Hz is not three times as fast as 8 Hz, but faster: sized at ratio 1, and said so
     answer = sized(changed(VAN_AS_BUILT, **both("frequency_hz", 8.0)))
     assert answer["outcome"] == "feasible_with_warnings"
-    assert answer["search"]["relaxed"] == ["stiffness_ratio", "valve_bandwidth_ratio"]
+    assert answer["search"]["relaxed"] == ["stiffness_ratio"]
     assert 1.0 <= answer["design"]["rear"]["stiffness_ratio"] < 3.0
     assert {"stiffness_relaxed", "natural_frequency"} <= codes(answer)
     assert not sized(VAN_AS_BUILT)["search"]["relaxed"]
@@ -225,10 +225,8 @@ def test_the_plants_mass_is_fed_back_until_it_settles(name):
     answer = sized(FED_BACK[name])
     assert answer["outcome"] == "feasible_with_warnings"
     attempts = answer["attempts"]
-    assert attempts[0]["plant_mass_assumed_kg"] == 0.0
-    assert len(attempts) >= 2
     last = attempts[-1]
-    assert last["plant_mass_found_kg"] <= last["plant_mass_assumed_kg"]
+    assert last["plant_mass_found_kg"] <= last["plant_mass_assumed_kg"] <= 1.4 * last["plant_mass_found_kg"]
     assert last["plant_mass_found_kg"] == pytest.approx(answer["design"]["totals"]["mass_kg"], rel=1e-9)
     # a quarter of what was assumed sits on each corner, and the stated forces grow with it
     for axle in answer["demand"]["axles"]:
@@ -237,6 +235,22 @@ def test_the_plants_mass_is_fed_back_until_it_settles(name):
         stated = answer["effective_spec"]["duty"][0][axle["position"]]["wheel_force_n"]
         growth = axle["sprung_mass_kg"] / own
         assert axle["duties"][0]["force_peak_n"] == pytest.approx(stated * growth, rel=1e-9)
+
+
+def test_a_pump_that_slips_all_it_displaces_delivers_nothing_and_the_ledgers_close():
+    # measured at 12 bar with thick oil, asked to hold 55 bar with thin: slip µ₁·p₂/(µ₂·p₁) times the measured one
+    pump = {
+        "displacement_cm3_rev": 1.0, "speed_rpm": 1096.63, "pressure_bar": 12.1825, "flow_l_min": 1.0,
+        "current_a": 1.0, "kinematic_viscosity_mm2_s": 54.5982, "mass_kg": 1.0,
+    }  # fmt: skip
+    stock = {"pressure_bar": [54.5982], "pump_control": ["relief"]}
+    answer = sized(changed(CRAWLER, stock=stock, measured={"pump": pump}, bus={"voltage_v": 54.5982}))
+    flow = {u["constraint"]: u for u in answer["search"]["unmet"]}["pump_flow"]
+    assert flow["allowance"] == 0.0
+    ledgers = {ledger["name"]: ledger for ledger in answer["ledgers"]}
+    assert ledgers["flow"]["total"] == 0.0
+    for ledger in ledgers.values():
+        assert abs(ledger["residual"]) <= 1e-9
 
 
 def test_a_bench_rig_carries_no_plant():

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from models.budget import ElectricBudget
 from models.comparison.crossover import (
     METRICS,
-    CrossoverRequest,
+    TOLD,
     Scenario,
     axis_values,
     crossover,
@@ -24,7 +24,8 @@ from models.comparison.crossover import (
     with_duty,
     with_spring,
 )
-from models.comparison.side import AxleFigures, HottestPart, SideFigures, electric_figures, electric_sides
+from models.comparison.request import ComparisonRequest
+from models.comparison.side import AxleFigures, HottestPart, Lack, SideFigures, electric_figures, electric_sides
 from models.comparison.verdict import compare, judge, verdicts
 from models.demand import Demand
 from models.electric.choose import size_electric
@@ -81,15 +82,15 @@ def test_one_side_ahead_in_both_wins_and_the_orders_are_told() -> None:
     assert verdict.winner == "electric"
     assert verdict.power_ratio == pytest.approx(20.0)
     assert verdict.orders == pytest.approx(math.log10(20.0))
-    assert "20 times the power, 1.3 orders of magnitude" in verdict.sentence
-    assert "0.3 kg and 2 W" in verdict.sentence
+    assert "draws 20 times the power: 1.3 orders of magnitude" in verdict.sentence
+    assert "0.3 kg, 2 W in the mean" in verdict.sentence
     assert verdict.payback is None
 
 
 def test_hydraulics_win_where_they_do() -> None:
     verdict = judge(dataclasses.replace(HYDRAULIC, mass=0.1, mean_power=1.0), ELECTRIC)
     assert verdict.winner == "hydraulic"
-    assert "hydraulics (central pump) wins" in verdict.sentence
+    assert "the hydraulic side wins" in verdict.sentence
 
 
 def test_lighter_against_thriftier_depends_on_the_time_it_runs() -> None:
@@ -110,12 +111,12 @@ def test_a_side_that_fails_cannot_win(able: str, winner: str) -> None:
     sides = [
         side
         if side.side == able
-        else dataclasses.replace(side, feasible=False, lacks=("peak force, 2 times too much",))
+        else dataclasses.replace(side, feasible=False, lacks=(Lack("front", "peak force", 2.0),))
         for side in (HYDRAULIC, ELECTRIC)
     ]
     verdict = judge(*sides)
     assert verdict.winner == winner
-    assert "peak force, 2 times too much" in verdict.sentence
+    assert "peak force 2-fold" in verdict.sentence
     to_wire(verdict)
 
 
@@ -198,12 +199,11 @@ def power_law(side: SideFigures, exponent: float) -> Any:
 def test_crossing_of_two_power_laws_is_found_where_it_lies(model: dict[str, Any]) -> None:
     """Mass 0.6·x against 0.3·x² cross at 2, power 40·x against 2·x² at 20: outside, so no crossover there."""
     scenario = Scenario(*demand_of(model))
-    request = CrossoverRequest.model_validate({"axis": "motor_constant", "low": 0.5, "high": 8.0, "points": 9})
     seen: list[tuple[int, int]] = []
     curve = crossover(
         scenario,
         "motor_constant",
-        axis_values(request),
+        axis_values("motor_constant", 0.5, 8.0, 9),
         power_law(HYDRAULIC, 1.0),
         power_law(ELECTRIC, 2.0),
         lambda done, every: seen.append((done, every)),
@@ -212,8 +212,9 @@ def test_crossing_of_two_power_laws_is_found_where_it_lies(model: dict[str, Any]
     assert found["mass"].value == pytest.approx(2.0, rel=1e-9)
     assert (found["mass"].below, found["mass"].above) == ("electric", "hydraulic")
     assert "mean_power" not in found
-    (said,) = [line for line in curve.statements if line.startswith("mean power")]
-    assert "no crossover; electric is ahead" in said
+    (said,) = [line for line in curve.statements if line.startswith("in mean power")]
+    assert "electric leads all along motor constant" in said
+    assert "in mounted mass electric leads below motor constant 2, hydraulic above it" in curve.statements
     assert "factor of 2.5 at 8" in said
     assert seen == [(k, 9) for k in range(1, 10)]
     assert [p.value for p in curve.points] == sorted(p.value for p in curve.points)
@@ -225,11 +226,11 @@ def test_where_a_side_stops_being_feasible_is_told(model: dict[str, Any]) -> Non
 
     def weak(scenario: Scenario) -> SideFigures:
         able = scenario.motor_constant_factor >= 1.0
-        return dataclasses.replace(ELECTRIC, feasible=able, lacks=() if able else ("heat",))
+        return dataclasses.replace(ELECTRIC, feasible=able, lacks=() if able else (Lack("rear", "heat", 1.2),))
 
     curve = crossover(scenario, "motor_constant", (0.5, 0.8, 1.25, 2.0), lambda _: HYDRAULIC, weak)
     assert curve.points[0].electric_mass is None
-    assert "the electric side becomes feasible between motor constant 0.8 and 1.25" in curve.statements
+    assert "the electric side begins to meet the demand between motor constant 0.8 and 1.25" in curve.statements
     to_wire(curve)
 
 
@@ -242,7 +243,7 @@ def test_every_axis_moves_a_real_electric_side(axis: Any, model: dict[str, Any])
     powers = [point.electric_mean_power for point in curve.points]
     assert None not in masses
     assert (masses[0], powers[0]) != (masses[1], powers[1])
-    assert {line.split(":")[0].replace(" ", "_") for line in curve.statements} >= set(METRICS)
+    assert all(any(line.startswith(f"in {TOLD[metric]}") for line in curve.statements) for metric in METRICS)
 
 
 @pytest.mark.parametrize("scale", [0.5, 1.0, 1.6, 2.0])
@@ -261,19 +262,34 @@ def test_a_bus_too_weak_at_one_point_does_not_end_the_curve(truck: dict[str, Any
 
 
 @pytest.mark.parametrize(
-    "document",
+    "asked",
     [
         {"axis": "vehicle_scale", "low": 2.0, "high": 1.0},
+        {"axis": "vehicle_scale", "low": 7.0},
         {"axis": "spring_share", "low": 0.0, "high": 1.5},
         {"axis": "supply_duty", "low": 0.0, "high": 1.0},
         {"axis": "length", "low": 0.1, "high": 1.0},
         {"axis": "friction", "low": 0.0, "high": 1.0, "points": 1},
         {"axis": "friction", "low": 0.0, "high": 1.0, "points": 5000},
+        {"axis": "all", "low": 0.1},
+        {"axis": "all", "points": 100},
+        {"low": 0.5},
+        {"points": 20},
     ],
 )
-def test_axes_that_lead_nowhere_are_refused(document: dict[str, Any]) -> None:
+def test_axes_that_lead_nowhere_are_refused(asked: dict[str, Any], model: dict[str, Any]) -> None:
     with pytest.raises(ValidationError):
-        CrossoverRequest.model_validate(document)
+        ComparisonRequest.model_validate({"spec": model, **asked})
+
+
+def test_a_lead_that_changes_often_is_counted(model: dict[str, Any]) -> None:
+    def wavering(scenario: Scenario) -> SideFigures:
+        odd = round(scenario.friction_factor) % 2
+        return dataclasses.replace(ELECTRIC, mass=0.7 if odd else 0.5)
+
+    curve = crossover(Scenario(*demand_of(model)), "friction", tuple(range(8)), lambda _: HYDRAULIC, wavering)
+    assert len([c for c in curve.crossings if c.metric == "mass"]) == 7
+    assert any("the lead changes 7 times along friction" in line for line in curve.statements)
 
 
 @given(scale=st.floats(0.1, 10.0))

@@ -16,7 +16,16 @@ from models.demand import Margins
 from models.quantity import ATMOSPHERE
 from models.ride.build import build_demand
 from models.sizing.account import CornerChoice, corner_account, corner_key
-from models.sizing.central import U_CONTROL, UNIT_COLUMNS, UNLOADING, suction_table, tube_capacity, unit_row
+from models.sizing.central import (
+    U_CONTROL,
+    UNIT_COLUMNS,
+    UNLOADING,
+    line_masses,
+    row_of,
+    suction_table,
+    tube_capacity,
+    unit_numbers,
+)
 from models.sizing.plant import duty_flows, plant
 from models.sizing.search import RESERVOIR_VOLUMES, build_tables, choose, run_search, unit_laws, unit_task
 from models.sizing.task import Task, build_task, medium_of
@@ -201,9 +210,13 @@ def _unit(tables: Any, s: int, pump: int, motor: int, control: int) -> tuple[np.
     )  # fmt: skip
     suction = suction_table(catalogue.pumps, catalogue.tubes, task.oils, wanted)[pump]
     row = np.empty(UNIT_COLUMNS)
-    fault = unit_row(
-        catalogue.pumps, pump, catalogue.motors, motor, control, catalogue.tubes, supply, suction,
-        float(task.settings.high[s]), task.oils, wanted, unit_laws(), 0.5, row,
+    density, laws = float(task.oils.density[0]), unit_laws()
+    masses = [
+        line_masses(catalogue.tubes, length, density, laws) for length in (wanted.supply_length, wanted.suction_length)
+    ]
+    fault = unit_numbers(
+        row_of(catalogue.pumps, pump), row_of(catalogue.motors, motor), control, supply, suction, *masses,
+        float(task.settings.high[s]), task.oils.viscosity, wanted.torque_margin, laws, 0.5, row,
     )  # fmt: skip
     return row, fault
 

@@ -15,8 +15,9 @@ from pydantic import ValidationError
 from models.electric.catalogue import column
 from models.electric.diagnosis import diagnose, measured_against
 from models.electric.loads import LOAD
-from models.electric.measured import MeasuredActuator, coil_shape, copper_volume
+from models.electric.measured import coil_shape
 from models.electric.rotary import servos
+from models.measured_actuator import MeasuredActuator, copper_volume
 from models.quantity import ZERO_CELSIUS, to_wire
 
 HAND_WOUND: dict[str, Any] = {

@@ -1,0 +1,99 @@
+"""Compiles every kernel once, in several processes at a time, into the cache that later starts read.
+
+A kernel is compiled by its first call, so each group calls its kernels on a small vehicle of no meaning. Without this
+a first start compiles one kernel after the other on one core. Knows which kernels there are; decides nothing.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+
+from models.demand import Demand, Margins
+from models.ride.build import build_demand
+from models.sizing.halves import KEYS
+from models.sizing.search import Halves, build_tables, join_tables
+from models.sizing.sizing import size
+from models.sizing.task import Task, build_task, medium_of
+from models.spec import Spec, complete
+
+MARK = "complete"
+"""File in the cache folder that says all kernels are there."""
+
+
+def _spec(*duty: dict[str, object]) -> tuple[Spec, Demand]:
+    axle = {
+        "sprung_mass_kg": 400.0, "unsprung_mass_kg": 45.0, "wheel_rate_n_mm": 30.0, "tyre_rate_n_mm": 220.0,
+        "bump_travel_mm": 80.0, "droop_travel_mm": 80.0,
+    }  # fmt: skip
+    document = {
+        "front": axle, "rear": axle, "wheelbase_mm": 2600.0, "track_mm": 1500.0, "cg_height_mm": 600.0,
+        "duty": list(duty), "medium": "mineral_vg22", "bus": {"voltage_v": 48.0}, "stock": {"pressure_bar": [160.0]},
+    }  # fmt: skip
+    spec, _ = complete(Spec.model_validate(document))
+    return spec, build_demand(spec, 0.0)
+
+
+def _shaken() -> tuple[Spec, Demand]:
+    motion = {"wheel_velocity_m_s": 0.4, "wheel_force_n": 1500.0}
+    return _spec({"kind": "suspension_velocity", "share_of_time": 0.5, "front": motion, "rear": motion})
+
+
+def _task() -> Task:
+    spec, demand = _shaken()
+    return build_task(spec, demand, Margins(), medium_of(spec), (3.0, 3.0))
+
+
+def _plants() -> None:
+    task = _task()
+    count = task.settings.high.size
+    nothing = Halves(
+        np.empty(0), np.zeros((count, 5), np.int64), np.zeros((count, KEYS)), np.arange(count + 1), 0, 0, np.empty(8)
+    )
+    join_tables(build_tables(task, (nothing, nothing)))
+
+
+def _halves() -> None:
+    build_tables(_task())
+
+
+def _rides() -> None:
+    _spec(
+        {"kind": "road", "share_of_time": 0.5, "road_class": "C", "speed_km_h": 60.0},
+        {"kind": "bump", "share_of_time": 0.1, "height_mm": 40.0, "length_mm": 800.0, "speed_km_h": 20.0},
+    )
+
+
+GROUPS: dict[str, Callable[[], None]] = {"plants": _plants, "halves": _halves, "rides": _rides}
+"""Kernels that call one another, each group about as long as the next; the longest first."""
+
+
+def precompile(processes: int = 2) -> bool:
+    """Compile every group, `processes` at a time, unless the cache holds them already. Whether it had to.
+
+    Raises CalledProcessError where a group fails, with what it printed.
+    """
+    folder = Path(os.environ["NUMBA_CACHE_DIR"])
+    if (folder / MARK).exists():
+        return False
+    with ThreadPoolExecutor(processes) as pool:
+        list(pool.map(_in_a_process_of_its_own, GROUPS))
+    spec, demand = _shaken()
+    size(spec, demand, Margins())
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / MARK).touch()
+    return True
+
+
+def _in_a_process_of_its_own(group: str) -> None:
+    subprocess.run([sys.executable, "-m", "models.precompile", group], check=True, capture_output=True)
+
+
+if __name__ == "__main__":
+    GROUPS[sys.argv[1]]()
