@@ -18,7 +18,6 @@ from service.app import create_app
 from service.settings import Settings
 from service.web import Office
 
-
 property_tests.register_profile("steady", derandomize=True, print_blob=True)
 property_tests.register_profile("wide", print_blob=True)
 property_tests.load_profile(os.environ.get("RAMWRIGHT_PROPERTY_TESTS", "steady"))
