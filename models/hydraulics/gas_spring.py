@@ -1,8 +1,8 @@
 """A gas spring on a cylinder's chamber: the nitrogen that gives a rate, its pressures over the travel, its orifice.
 
 Knows: one chamber of given area open to one gas volume, the load that rests on it, and a sharp-edged orifice between
-both. Motion is fast (no heat), load and temperature are slow. Does not know: which accumulator holds the gas, the valve,
-or the vehicle. Pressures are gauge unless a name says absolute; temperatures are kelvin.
+both. Motion is fast (no heat), load and temperature are slow. Does not know: which accumulator holds the gas, the
+valve, or the vehicle. Pressures are gauge unless a name says absolute; temperatures are kelvin.
 """
 
 from __future__ import annotations
@@ -14,7 +14,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.hydraulics.accumulator import GAS_CONSTANT, Nitrogen, expanded_density, nitrogen, nitrogen_density
+from models.hydraulics.accumulator import (
+    GAS_CONSTANT,
+    IDEAL_EXPONENT,
+    Nitrogen,
+    expanded_density,
+    nitrogen,
+    nitrogen_density,
+)
 from models.hydraulics.orifice import orifice_drop, transition_flow
 from models.hydraulics.valve import DISCHARGE
 from models.quantity import ATMOSPHERE
@@ -60,14 +67,14 @@ def squeezed_pressure(gas: Nitrogen, pressure_absolute: float, temperature: floa
         if not abs(y1) > 1e-12 or y1 == y0:
             break
         x0, x1, y0 = x1, x1 - y1 * (x1 - x0) / (y1 - y0), y1
-    return math.exp(x1) if abs(y1) < 1e-6 else math.nan
+    return math.exp(x1) if abs(y1) < 1e-6 else math.nan  # a NaN is not below either
 
 
 class GasSpring(NamedTuple):
     """A gas spring at rest and over its travel. `volume` and `rate` hold at the charge temperature; NaN: off the table.
 
-    Pressures Pa gauge, volumes m³, mass kg, rates N/m. `bump_pressure` is met in the cold, `droop_pressure` in the heat:
-    the load sets the pressure at rest, so cold gas is the smaller and the stiffer.
+    Pressures Pa gauge, volumes m³, mass kg, rates N/m. `bump_pressure` is met in the cold, `droop_pressure` in the
+    heat: the load sets the pressure at rest, so cold gas is the smaller and the stiffer.
     """
 
     static_pressure: float
@@ -95,14 +102,19 @@ def gas_spring(
     """The nitrogen that gives a chamber of `area` m² under `force` N the fast `rate` N/m: V = B·A²/rate at rest.
 
     B is the modulus without heat, so that V = n·p·A²/rate with the real gas's own n. bump, droop: travel of the piston
-    from rest, m; `rate` holds at `charge_temperature`, K. Source: dF/dx = A²·dp/dV; [span2000].
+    from rest, m; `rate` holds at `charge_temperature`, K. A load whose pressure lies outside the table is told with the
+    ideal gas's figures and pressures over the travel that are NaN. Source: dF/dx = A²·dp/dV; [span2000].
     """
     gas, absolute = nitrogen(), force / area + ATMOSPHERE
-    volume = isentropic_modulus(gas, absolute, charge_temperature) * area * area / rate
-    mass = nitrogen_density(gas, absolute, charge_temperature) * volume
-    cold_volume, hot_volume = (mass / nitrogen_density(gas, absolute, t) for t in (cold, hot))
+    states = [(isentropic_modulus(gas, absolute, t), nitrogen_density(gas, absolute, t)) for t in
+              (charge_temperature, cold, hot)]  # fmt: skip
+    if not all(math.isfinite(modulus) and math.isfinite(density) for modulus, density in states):
+        states = [(IDEAL_EXPONENT * absolute, absolute / (GAS_CONSTANT * t)) for t in (charge_temperature, cold, hot)]
+    volume = states[0][0] * area * area / rate
+    mass = states[0][1] * volume
+    cold_volume, hot_volume = (mass / density for _, density in states[1:])
     cold_rate, hot_rate = (
-        isentropic_modulus(gas, absolute, t) * area * area / v for t, v in ((cold, cold_volume), (hot, hot_volume))
+        modulus * area * area / v for (modulus, _), v in zip(states[1:], (cold_volume, hot_volume), strict=True)
     )
     return GasSpring(
         absolute - ATMOSPHERE,
@@ -122,8 +134,8 @@ def gas_spring(
 def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: float) -> Floats:
     """Pressure (Pa absolute) of `gas_mass` kg alone in each of the `shells` (m³) at `temperature` K.
 
-    Below the table the gas counts as ideal, which it is there to 0.1 %; NaN above it. Source: [span2000], by repeated
-    substitution of the compressibility.
+    Outside the table the gas counts as ideal: below it that holds to 0.1 %, above it the figure only tells that no
+    shell so small will do. Source: [span2000], by repeated substitution of the compressibility.
     """
     found = np.empty(shells.size)
     lowest = math.exp(gas.log_pressures[0])
@@ -137,7 +149,7 @@ def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: floa
             pressure = ideal * pressure / (nitrogen_density(gas, pressure, temperature) * GAS_CONSTANT * temperature)
             if not abs(pressure - before) > 1e-13 * before:
                 break
-        found[i] = pressure
+        found[i] = pressure if pressure > 0.0 else ideal
     return found
 
 

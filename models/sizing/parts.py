@@ -125,7 +125,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
         ),
         _row(
             f"{where} sensors",
-            "position and two pressures",
+            "position and pressure" if single_acting else "position and two pressures",
             n,
             "for a cylinder bore of",
             "mm",
@@ -363,6 +363,21 @@ def _central_parts(state: Account) -> list[Part]:
                 "",
                 _ESTIMATE,
                 laws.unloading * flow**laws.unloading_power,
+            )
+        )
+    else:
+        rows.append(
+            _row(
+                "pump check valve",
+                "opens from pump to rail",
+                1,
+                "full pump flow",
+                "L/min",
+                flow,
+                flow,
+                "",
+                _ESTIMATE,
+                laws.check * flow**laws.check_power,
             )
         )
     if has_store:

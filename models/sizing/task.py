@@ -261,12 +261,13 @@ def wheel_motion(duty: AxleDuty) -> tuple[float, float]:
 def _force_to_feel(axle: AxleDemand, arrangement: int) -> float:
     """Rms force that seal friction must stay below, N: the greatest controlled.
 
-    On a corner accumulator the seal rubs under every wheel motion: the least of the duties that ask any.
+    On a corner accumulator the seal rubs under every wheel motion: that of the duty in which the wheel moves most.
     """
-    forces = [controlled_rms(duty) for duty in axle.duties]
+    greatest = max(controlled_rms(duty) for duty in axle.duties)
     if arrangement != CORNER_ACCUMULATOR:
-        return max(forces)
-    return min((force for force in forces if force >= least_force(axle)), default=max(forces))
+        return greatest
+    force = controlled_rms(max(axle.duties, key=lambda duty: wheel_motion(duty)[0]))
+    return force if force >= least_force(axle) else greatest
 
 
 def _seat_stroke(axle: AxleDemand) -> float:

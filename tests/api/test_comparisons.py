@@ -188,6 +188,7 @@ def test_a_measured_actuator_is_told_and_set_against_each_axle(client, model):
         ({"mass_kg": 0.002}, ("mass_kg", "copper")),
         ({"copper_mass_kg": 0.15}, ("copper_mass_kg", "resistance_ohm")),
         ({"force_n": 400.0}, ("force_n", "current_a", "resistance_ohm", "copper")),
+        ({"temperature_limit_c": 45, "ambient_c": 44}, ("temperature_limit_c", "ambient_c")),
         ({"coil_inner_diameter_mm": 20, "coil_outer_diameter_mm": 10}, ("coil_outer_diameter_mm",)),
     ],
 )
