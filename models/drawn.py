@@ -155,7 +155,8 @@ def one_sided_bounds(
 ) -> tuple[float, float]:
     """`force_bounds` of a single-acting cylinder, which only pushes: filling against the load, or emptied by it.
 
-    chamber: as an inlet of `force_bounds`. Source: [merritt1967] orifice law on one edge with the force balance. Derived.
+    chamber: as an inlet of `force_bounds`. Source: [merritt1967] orifice law on one edge with the force balance;
+    derived.
     """
     area, gain, transition, drop = chamber
     flow = area * speed

@@ -1,8 +1,8 @@
 """A gas spring on a cylinder's chamber: the nitrogen that gives a rate, its pressures over the travel, its orifice.
 
 Knows: one chamber of given area open to one gas volume, the load that rests on it, and a sharp-edged orifice between
-both. Motion is fast (no heat), load and temperature are slow. Does not know: which accumulator holds the gas, the valve,
-or the vehicle. Pressures are gauge unless a name says absolute; temperatures are kelvin.
+both. Motion is fast (no heat), load and temperature are slow. Does not know: which accumulator holds the gas, the
+valve, or the vehicle. Pressures are gauge unless a name says absolute; temperatures are kelvin.
 """
 
 from __future__ import annotations
@@ -14,7 +14,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.hydraulics.accumulator import GAS_CONSTANT, IDEAL_EXPONENT, Nitrogen, expanded_density, nitrogen, nitrogen_density
+from models.hydraulics.accumulator import (
+    GAS_CONSTANT,
+    IDEAL_EXPONENT,
+    Nitrogen,
+    expanded_density,
+    nitrogen,
+    nitrogen_density,
+)
 from models.hydraulics.orifice import orifice_drop, transition_flow
 from models.hydraulics.valve import DISCHARGE
 from models.quantity import ATMOSPHERE
@@ -66,8 +73,8 @@ def squeezed_pressure(gas: Nitrogen, pressure_absolute: float, temperature: floa
 class GasSpring(NamedTuple):
     """A gas spring at rest and over its travel. `volume` and `rate` hold at the charge temperature; NaN: off the table.
 
-    Pressures Pa gauge, volumes m³, mass kg, rates N/m. `bump_pressure` is met in the cold, `droop_pressure` in the heat:
-    the load sets the pressure at rest, so cold gas is the smaller and the stiffer.
+    Pressures Pa gauge, volumes m³, mass kg, rates N/m. `bump_pressure` is met in the cold, `droop_pressure` in the
+    heat: the load sets the pressure at rest, so cold gas is the smaller and the stiffer.
     """
 
     static_pressure: float
@@ -127,8 +134,8 @@ def gas_spring(
 def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: float) -> Floats:
     """Pressure (Pa absolute) of `gas_mass` kg alone in each of the `shells` (m³) at `temperature` K.
 
-    Outside the table the gas counts as ideal: below it that holds to 0.1 %, above it the figure only tells that no shell
-    so small will do. Source: [span2000], by repeated substitution of the compressibility.
+    Outside the table the gas counts as ideal: below it that holds to 0.1 %, above it the figure only tells that no
+    shell so small will do. Source: [span2000], by repeated substitution of the compressibility.
     """
     found = np.empty(shells.size)
     lowest = math.exp(gas.log_pressures[0])

@@ -533,8 +533,8 @@ def _gas_spring(state: Account, corner: Corner, gas: CornerGas, at: str) -> Iter
         yield warn(
             "accumulator_temperature",
             f"{at}.gas",
-            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the gas "
-            f"at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
+            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the "
+            f"gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
             f"{spec.oil_hot - ZERO_CELSIUS:.3g} °C, {gas.rate * 1e-3:.4g} asked for",
             span,
             20.0,

@@ -188,8 +188,8 @@ def oil_column(
     """As `oil_frequency`, for what moves on the oil column in each arrangement.
 
     parallel: the reduced `mass` of body and wheel. series (1): piston and rod, `moving` kg, held by oil and `spring`
-    (N/m) alike; body and wheel lie behind the spring and are slow. corner_accumulator (2): the oil in the line alone, on
-    the chamber's compressibility: to fast motion the orifice shuts the gas off.
+    (N/m) alike; body and wheel lie behind the spring and are slow. corner_accumulator (2): the oil in the line alone,
+    on the chamber's compressibility: to fast motion the orifice shuts the gas off.
     """
     if arrangement == 0:
         return oil_frequency(cap, annulus, stroke, modulus, volume, hose_length, expansion, inertance, mass)

@@ -133,7 +133,7 @@ def describe_corner(state: Account, index: int) -> Corner:
     break_out = BREAK_OUT if task.spec.measured.cylinder is not None else float(catalogue.cylinders.break_out[c])
     mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
     mass += facts.store_mass + facts.orifice_mass
-    # At null half the leakage crosses each pair of edges at half the supply; at key-off one edge leaks from the chamber.
+    # At null half the leakage crosses each pair of edges at half the supply; at key-off one edge drains the chamber.
     leak = 0.5 * facts.valve_leakage * float(np.sqrt(holding / (0.5 * high))) + facts.seal_leakage * holding / high
     return Corner(
         cylinder=catalogue.labels["cylinder"][c],

@@ -592,11 +592,12 @@ def enumerate_halves(
 ) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """All undominated halves: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
 
-    choices: [row, (cylinder, spool, line, valve, checks, setting, corner accumulator)]; keys: [row, KEYS]; rows of setting s run from
-    first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings: [setting, H_*];
+    choices: [row, (cylinder, spool, line, valve, checks, setting, corner accumulator)]; keys: [row, KEYS]; rows of
+    setting s run from first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings:
+    [setting, H_*];
     facts, line_table, valve_table: of `cylinder_facts`, `line_facts`, `valve_facts`; gains, transitions: [valve, oil];
-    spools: 0 symmetric, 1 matched; stores: of `corner_store.shell_table`. A cylinder or line whose best conceivable key a kept half already equals or betters
-    is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,
+    spools: 0 symmetric, 1 matched; stores: of `corner_store.shell_table`. A cylinder or line whose best
+    conceivable key a kept half already equals or betters is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,
     valve, checks), line and valve -1 where it fell before they were tried.
     """
     nearest = np.full(8, -1.0)

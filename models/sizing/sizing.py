@@ -46,8 +46,8 @@ OWN_ROD_SHARE = 0.9
 WOULD_HELP = {
     "force": "a higher pressure, a larger bore, or less force",
     "valve_opening": "a larger valve, a higher pressure, or less velocity",
-    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure; on "
-    "a corner accumulator, which cannot pull, more damping kept beside it (retained_damping) or less force",
+    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure; "
+    "on a corner accumulator, which cannot pull, more damping kept beside it (retained_damping) or less force",
     "chamber_pressure": "a through rod, a larger annulus, or a higher pressure; on a gas spring less bump travel too",
     "pressure_rating": "a lower supply pressure, or hoses and valves of a higher rating",
     "buckling": "a thicker rod, a lower pressure, less stroke, or a smaller bore",
