@@ -64,6 +64,9 @@ class AxleDuty:
         float | None, on_wire("m_s", about="Of wheel against body, at the actuator; none: it is the velocity")
     ] = None
     wheel_velocity_rms: Annotated[float | None, on_wire("m_s")] = None
+    control_force_rms: Annotated[
+        float | None, on_wire("n", about="What the actuator adds to the passive forces it carries; none: all its force")
+    ] = None
     hold_force: Annotated[float, on_wire("n", about="Force held steadily at the end of the motion")] = 0.0
     moving_share: Annotated[float, on_wire("", about="Share of the vehicle's corners that move; the rest stand")] = 1.0
 

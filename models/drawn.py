@@ -210,6 +210,31 @@ def force_bounds(
     return greatest, min(greatest, floor * area_in - emptying * area_out)
 
 
+def one_sided_bounds(
+    speed: float,
+    chamber: tuple[float, float, float, float],
+    side: float,
+    opening: float,
+    supply: float,
+    back: float,
+    floor: float,
+    ceiling: float,
+) -> tuple[float, float]:
+    """`force_bounds` of a single-acting cylinder, which only pushes: filling against the load, or emptied by it.
+
+    chamber: as an inlet of `force_bounds`. Source: [merritt1967] orifice law on one edge with the force balance;
+    derived.
+    """
+    area, gain, transition, drop = chamber
+    flow = area * speed
+    edge = (flow * flow + flow * transition) / (gain * opening) ** 2
+    if side > 0.0:
+        greatest = (supply - drop - edge) * area
+        return greatest, min(greatest, floor * area)
+    greatest = -(back + drop + edge) * area
+    return greatest, min(greatest, -ceiling * area)
+
+
 def envelope(state: Account, index: int) -> Figure:
     """Force against velocity of one actuator at the lowest rail pressure, the worse of cold and hot oil."""
     task, corner = state.tables.task, state.choice.corners[index]
@@ -270,9 +295,12 @@ def _bounds(state: Account, index: int, side: float, speeds: Floats, drops: Floa
             cap = (facts.cap, gain, transition, float(drops[0, t, v]))
             annulus = (facts.annulus, gain * scale, transition * scale, float(drops[1, t, v]))
             inlet, outlet = (cap, annulus) if side > 0.0 else (annulus, cap)
-            top, bottom = force_bounds(
-                speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
-            )
+            if facts.annulus == 0.0:
+                top, bottom = one_sided_bounds(speed, cap, side, opening, supply, back, floor, relief_factor() * high)
+            else:
+                top, bottom = force_bounds(
+                    speed, inlet, outlet, opening, supply, back, floor, relief_factor() * high, corner.checks
+                )
             friction = constant + per_speed * speed
             greatest[v], least[v] = min(greatest[v], top - friction), max(least[v], bottom - friction)
     return np.column_stack((greatest, np.minimum(least, greatest)))

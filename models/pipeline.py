@@ -33,7 +33,7 @@ from models.sizing.design import Unmet
 from models.sizing.sizing import Sized, guessed_mass
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
-from models.warning import DesignWarning, by_severity, warn
+from models.warning import DesignWarning, by_severity, is_inherent, warn
 
 MASS_PASSES = 4
 MASS_RESERVE = 0.05
@@ -52,24 +52,14 @@ QUIET = frozenset({"notice"})
 Told = Callable[[str, float], None]
 
 
-class NotSizedYet(ValueError):
-    """A sizing was asked in an arrangement that sizing does not hold for; `arrangement` says which."""
-
-    def __init__(self, arrangement: str) -> None:
-        self.arrangement = arrangement
-        super().__init__("sizing holds for parallel only so far; POST /v1/demands answers all three")
-
-
 def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answer:
     """Size the plant of a spec and run it through its duties. Pure.
 
     Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the
     rest; both are infeasible. proven: whether a feasible plant is run in time; without, `proof` is null. Raises
-    OutOfRange where a medium or a size lies outside its data, NotSizedYet for another arrangement than `parallel`.
+    OutOfRange where a medium or a size lies outside its data.
     """
     filled, defaults = complete(spec)
-    if filled.arrangement is not None and filled.arrangement != "parallel":
-        raise NotSizedYet(filled.arrangement)
     attempts: list[Attempt] = []
     stages = _Stages(progress)
     guess = _guess(filled, build_demand(filled, 0.0))
@@ -236,7 +226,9 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
     if answer.design is not None and block is not None:
         if filled.medium == "auto":
             filled = filled.model_copy(update={"medium": answer.design.medium})
-        block = whole_block(filled, answer.demand, block.sides[0].hydraulic)
+        rivals = block.sides[0]
+        lighter = build_demand(filled, rivals.electric.mass or 0.0)
+        block = whole_block(filled, answer.demand, rivals.hydraulic, lighter)
         scenario, plant = scenario_of(filled, answer.demand), hydraulic_side(filled)
         axes = request.axes
         for number, axis in enumerate(axes):
@@ -288,4 +280,6 @@ def _no_heavier(spec: Spec, mass: float) -> Spec:
 
 
 def _outcome(warnings: tuple[DesignWarning, ...]) -> Outcome:
-    return "feasible" if all(warning.signal_word in QUIET for warning in warnings) else "feasible_with_warnings"
+    """Hazards that every plant of its kind carries do not speak against a design; what else cautions does."""
+    telling = [warning for warning in warnings if warning.signal_word not in QUIET and not is_inherent(warning.code)]
+    return "feasible_with_warnings" if telling else "feasible"

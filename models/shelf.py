@@ -31,7 +31,9 @@ class OwnMedium(Input):
         points = sorted(self.viscosity, key=lambda p: p.temperature)
         for cold, warm in itertools.pairwise(points):
             if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
-                raise contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
+                raise contradiction(
+                    "viscosity points must lie at least 5 K apart and fall with temperature", at=["viscosity"]
+                )
         return self
 
 
@@ -67,6 +69,9 @@ class Stock(Input):
     )
     accumulator_volume: list[Annotated[float, on_wire("l", 0.0, 100.0)]] | None = Field(
         default=None, min_length=1, max_length=40, description="0 means none"
+    )
+    corner_accumulator_volume: list[Annotated[float, on_wire("l", 0.0001, 100.0)]] | None = Field(
+        default=None, min_length=1, max_length=40, description="Gas springs of the arrangement corner_accumulator"
     )
 
 

@@ -78,9 +78,6 @@ def refusals_told(spec: Spec, above: str = "") -> Iterator[None]:
             f"{above}/bus/voltage_v", "contradiction", str(error), error.voltage, f"at least {error.needed:.4g} V", "V"
         )
         raise invalid([told]) from None
-    except pipeline.NotSizedYet as error:
-        told = FieldError(f"{above}/arrangement", "not_sized", str(error), error.arrangement, ("parallel",))
-        raise invalid([told]) from None
 
 
 def links(id: str) -> dict[str, str]:

@@ -6,14 +6,17 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from service.report.text import printable
+
 WIDTH = 110
 POWER_TERMS = 6
 
 
 def summarise(sizing: Mapping[str, Any]) -> str:
-    """The main points of a sizing, to read from top to bottom."""
+    """The main points of a sizing, to read from top to bottom; nothing in it commands the terminal."""
+    shown = printable(sizing)
     blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
-    return "\n\n".join(text for block in blocks if (text := "\n".join(block(sizing))))
+    return "\n\n".join(text for block in blocks if (text := "\n".join(block(shown))))
 
 
 def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
@@ -48,11 +51,11 @@ def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
 def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
     if sizing["design"] is None:
         return
-    yield f"{'Part':<23}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
+    yield f"{'Part':<25}{'Choice':<45}{'needs':>8}{'has':>8} {'':<7}{'mass':>9}"
     for part in sizing["design"]["parts"]:
         count = f"{part['count']} x " if part["count"] > 1 else ""
         yield (
-            f"{part['part']:<23}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
+            f"{part['part']:<25}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
             f"{part['unit']:<7}{short(part['mass_kg']):>9} kg"
         )
 

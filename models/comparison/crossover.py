@@ -266,7 +266,8 @@ def crossover(
 ) -> Crossover:
     """Compute both sides at every value, in rising order, and find where they cross.
 
-    progress(done, all) is called after each point, in order. The sides are called from `workers` threads at once.
+    progress(done, all) is called after each point, in order; when it raises, what is not begun is given up. The sides
+    are called from `workers` threads at once.
     """
 
     def both(value: float) -> CurvePoint:
@@ -275,10 +276,15 @@ def crossover(
 
     ordered, points = sorted(values), []
     with ThreadPoolExecutor(max_workers=workers) as pool:
-        for point in pool.map(both, ordered):
-            points.append(point)
-            if progress is not None:
-                progress(len(points), len(ordered))
+        waiting = [pool.submit(both, value) for value in ordered]
+        try:
+            for point in waiting:
+                points.append(point.result())
+                if progress is not None:
+                    progress(len(points), len(ordered))
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
     found = tuple(crossing for metric in METRICS for crossing in _crossings(points, metric))
     statements = tuple(_statement(points, metric, found, axis) for metric in METRICS)
     return Crossover(axis, MEANS[axis], tuple(points), found, statements + _feasibility(points, axis))

@@ -173,6 +173,7 @@ def rearranged(stated: AxleDuty, vehicle: Vehicle, corner: Corner) -> AxleDuty:
         power_absorbed=absorbed,
         wheel_velocity_peak=stated.velocity_peak,
         wheel_velocity_rms=stated.velocity_rms,
+        control_force_rms=stated.force_rms,
     )
 
 

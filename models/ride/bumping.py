@@ -240,8 +240,11 @@ def _nearly_all(path: Floats) -> slice:
 
 
 def _trace(vehicle: Vehicle, time: Floats, rows: Floats, part: slice) -> Trace:
-    wheel = None if vehicle.arrangement == "parallel" else rows[part, Row.TRAVEL_RATE]
-    return Trace(time[part], rows[part, Row.FORCE], rows[part, Row.SUPPLY_TRAVEL], rows[part, Row.SUPPLY_RATE], wheel)
+    wheel = control = None
+    if vehicle.arrangement != "parallel":
+        wheel, control = rows[part, Row.TRAVEL_RATE], rows[part, Row.CONTROL_FORCE]
+    force, travel, rate = (rows[part, row] for row in (Row.FORCE, Row.SUPPLY_TRAVEL, Row.SUPPLY_RATE))
+    return Trace(time[part], force, travel, rate, wheel, control)
 
 
 def _axle_answer(corner: Corner, now: Floats, before: Floats) -> BumpAxle:

@@ -212,8 +212,9 @@ def _peak(axle: AxleMoments, row: Row, duration: float) -> float:
 def _axle_duty(
     duty: Road, vehicle: Vehicle, axle: AxleMoments, in_step: float, duration: float, bandwidth: float
 ) -> AxleDuty:
-    wheel = None
+    wheel, control = None, None
     if vehicle.arrangement != "parallel":
+        control = axle.rms(Row.CONTROL_FORCE)
         wheel = (_peak(axle, Row.TRAVEL_RATE, duration), axle.rms(Row.TRAVEL_RATE))
     motion = RandomMotion(
         force=axle.rms(Row.FORCE),
@@ -226,6 +227,7 @@ def _axle_duty(
         bandwidth=bandwidth,
         in_step=in_step,
         wheel_velocity=wheel,
+        control_force=control,
     )
     return random_duty(duty.label, duty.kind, duty.share_of_time, axle.corner.ratio, motion)
 

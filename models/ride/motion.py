@@ -48,6 +48,8 @@ class RandomMotion:
     in_step: float
     wheel_velocity: tuple[float, float] | None = None
     """Peak and rms of wheel against body, where the supply's velocity is another."""
+    control_force: float | None = None
+    """What the ride law adds, where the actuator carries passive forces beside it."""
 
 
 def random_duty(label: str, kind: str, share: float, ratio: float, motion: RandomMotion) -> AxleDuty:
@@ -86,6 +88,7 @@ def random_duty(label: str, kind: str, share: float, ratio: float, motion: Rando
         power_absorbed=absorbed,
         wheel_velocity_peak=wheel[0] * ratio if wheel is not None else None,
         wheel_velocity_rms=wheel[1] * ratio if wheel is not None else None,
+        control_force_rms=motion.control_force / ratio if motion.control_force is not None else None,
     )
 
 
@@ -98,6 +101,7 @@ class Trace:
     travel: Floats  # what the supply moves
     velocity: Floats  # its rate
     wheel_velocity: Floats | None = None  # wheel against body, where that is another
+    control: Floats | None = None  # what the ride law adds, where the force holds passive forces beside it
 
 
 @dataclass(frozen=True)
@@ -137,6 +141,7 @@ def traced_duty(
     working = max(means, key=lambda mean: abs(mean[3] + mean[4]))
     others = [trace.wheel_velocity for trace in traces if trace.wheel_velocity is not None]
     wheel = np.concatenate(others) * ratio if others else None
+    controls = [_rms(t.time, t.control) for t in (traces if counted is None else (counted,)) if t.control is not None]
     return AxleDuty(
         label=label,
         kind=kind,
@@ -161,9 +166,14 @@ def traced_duty(
         power_absorbed=working[4],
         wheel_velocity_peak=float(np.max(np.abs(wheel))) if wheel is not None else None,
         wheel_velocity_rms=math.sqrt(float(np.mean(wheel**2))) if wheel is not None else None,
+        control_force_rms=max(controls) / ratio if controls else None,
         hold_force=hold_force / ratio,
         moving_share=moving_share,
     )
+
+
+def _rms(time: Floats, values: Floats) -> float:
+    return math.sqrt(float(np.trapezoid(values**2, time)) / float(time[-1] - time[0]))
 
 
 def _means(trace: Trace) -> tuple[float, float, float, float, float]:

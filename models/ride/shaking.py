@@ -189,10 +189,12 @@ def _axle_duty(
         return np.real(response[:, row, None] * phase)
 
     force, travel, velocity = course(Row.FORCE), course(Row.SUPPLY_TRAVEL), course(Row.SUPPLY_RATE)
-    wheel = None if vehicle.arrangement == "parallel" else course(Row.TRAVEL_RATE).ravel()
+    wheel = control = None
+    if vehicle.arrangement != "parallel":
+        wheel, control = course(Row.TRAVEL_RATE).ravel(), course(Row.CONTROL_FORCE).ravel()
     # Equal times at each frequency: one cycle of each, laid end to end in units of its own cycle.
     cycles = np.arange(frequency.size)[:, None] + np.arange(CYCLE_SAMPLES + 1) / CYCLE_SAMPLES
-    trace = Trace(cycles.ravel(), force.ravel(), travel.ravel(), velocity.ravel(), wheel)
+    trace = Trace(cycles.ravel(), force.ravel(), travel.ravel(), velocity.ravel(), wheel, control)
     fastest = int(np.argmax(np.abs(response[:, Row.SUPPLY_RATE])))
     top = float(frequency[fastest])
     return traced_duty(

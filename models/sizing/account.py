@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -29,6 +30,7 @@ from models.sizing.central import (
     unit_numbers,
 )
 from models.sizing.corner import CONSTRAINTS
+from models.sizing.corner_store import GAS_TESTS, GasNumbers, gas_numbers
 from models.sizing.design import Constraint
 from models.sizing.halves import CornerFacts, corner_use
 from models.sizing.plant import Plant, burst_volume, duty_flows, plant
@@ -39,6 +41,9 @@ from models.spec import Position
 BAR = UNITS["bar"].factor
 L_MIN = UNITS["l_min"].factor
 
+
+FULL_TRAVEL = "full travel"
+"""What governs a requirement that the suspension's whole travel sets, whatever the duties."""
 
 SOME_STORE = 1e-6
 """Oil in m³ that a supply which needs a store is said to need at the least. Source: [estimate]."""
@@ -52,6 +57,8 @@ class CornerChoice(NamedTuple):
     line: int
     valve: int
     checks: bool
+    store: int = 0
+    """Row of the corner accumulators; 0 where there are none."""
 
 
 class Choice(NamedTuple):
@@ -115,8 +122,15 @@ def corner_account(
         corner.line,
         corner.valve,
         corner.checks,
+        corner_gas(tables, index, setting, corner),
     )
     return uses, points, facts
+
+
+def corner_gas(tables: Tables, index: int, setting: int, corner: CornerChoice) -> GasNumbers | None:
+    """The gas spring of a corner; None in an arrangement without."""
+    limit = relief_factor() * float(tables.task.settings.high[setting])
+    return gas_numbers(tables.task, index, corner.cylinder, corner.store, limit)
 
 
 def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFacts) -> Floats:
@@ -124,6 +138,7 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
     axle, valves = tables.task.axles[index], tables.task.catalogue.valves
     n = axle.corners
     mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
+    mass += facts.store_mass + facts.orifice_mass
     return np.array(
         [
             n * mass,
@@ -133,7 +148,7 @@ def corner_key(tables: Tables, index: int, corner: CornerChoice, facts: CornerFa
             n * (facts.seal_leakage + facts.valve_leakage),
             n * valves.holding_power[corner.valve],
             n * valves.peak_power[corner.valve],
-            n * (facts.oil_volume + 2.0 * facts.line_volume),
+            n * (facts.oil_volume + axle.lines * facts.line_volume + facts.store_oil),
         ]
     )
 
@@ -222,11 +237,19 @@ _UNITS = {
     "valve_bandwidth": "Hz",
     "seal_friction": "N",
     "wall": "MPa",
+    "gas_volume": "L",
+    "gas_precharge": "bar",
+    "gas_pressure": "bar",
+    "gas_ratio": "1",
 }
 
 
 def _stall(axle: AxleTask, facts: CornerFacts, point: int, low: float, back: float) -> tuple[float, float]:
     """(greatest force at no flow in the direction of load point `point`, that point's own force), N; weakest for -1."""
+    if facts.annulus == 0.0:  # the supply lifts, the load itself must push the oil back against the return
+        if point >= 0 and axle.direction[point] < 0.0:
+            return float(axle.force[point]), back * facts.cap
+        return low * facts.cap, float(axle.force[point]) if point >= 0 else 0.0
     weak, strong = min(facts.cap, facts.annulus), max(facts.cap, facts.annulus)
     if point < 0:
         return low * weak - back * strong, 0.0
@@ -261,6 +284,7 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
         "valve_bandwidth": (task.factors.valve_ratio * axle.bandwidth, catalogue.valves.bandwidth[corner.valve]),
         "seal_friction": (facts.friction, axle.force_rms),
         "wall": (limit * task.factors.burst / 1e6, 490.0),
+        **_gas_values(corner_gas(tables, index, s, corner)),
     }
     position: Position = task.demand.axles[index].position
     found = []
@@ -272,6 +296,7 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
             continue  # no opening moves the load, so these have no value
         use = float(min(uses[number], 1e6))
         met = bool(uses[number] <= 1.0 + 1e-9)
+        of_travel = name.startswith("gas_") or (name == "chamber_pressure" and points[number] < 0)
         found.append(
             Constraint(
                 name,
@@ -281,10 +306,21 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
                 float(min(need, 1e9)),
                 float(allowance),
                 _UNITS[name],
-                duty_of_point(tables, index, float(points[number])),
+                FULL_TRAVEL if of_travel else duty_of_point(tables, index, float(points[number])),
             )
         )
     return tuple(found)
+
+
+def _gas_values(gas: GasNumbers | None) -> dict[str, tuple[float, float]]:
+    if gas is None:
+        return dict.fromkeys(CONSTRAINTS[-GAS_TESTS:], (0.0, math.inf))
+    return {
+        "gas_volume": (gas.need[0] * 1e3, gas.allowance[0] * 1e3),
+        "gas_precharge": (gas.need[1] / BAR, gas.allowance[1] / BAR),
+        "gas_pressure": (gas.need[2] / BAR, gas.allowance[2] / BAR),
+        "gas_ratio": (gas.need[3], gas.allowance[3]),
+    }
 
 
 def torques(state: Account) -> tuple[float, float]:

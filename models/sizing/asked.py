@@ -6,7 +6,7 @@ actuators are asked no force. Knows no parts.
 
 from __future__ import annotations
 
-from models.demand import AxleDemand, Demand
+from models.demand import AxleDemand, AxleDuty, Demand
 from models.quantity import STANDARD_GRAVITY
 from models.sizing.design import Search, Unmet
 
@@ -22,11 +22,16 @@ def least_force(axle: AxleDemand) -> float:
     return LEAST_FORCE_SHARE * axle.sprung_mass * STANDARD_GRAVITY / axle.travel_ratio
 
 
+def controlled_rms(duty: AxleDuty) -> float:
+    """Rms force the actuator adds to what springs and orifices give by themselves, N."""
+    return duty.control_force_rms if duty.control_force_rms is not None else duty.force_rms
+
+
 def idle_axles(demand: Demand) -> tuple[Unmet, ...]:
     """The axles on whose actuators no duty asks a force: there is nothing to size them for."""
     found = []
     for axle in demand.axles:
-        asked = max((duty.force_rms for duty in axle.duties), default=0.0)
+        asked = max((controlled_rms(duty) for duty in axle.duties), default=0.0)
         least = least_force(axle)
         if asked < least:
             use = min(least / asked, LARGEST_USE) if asked > 0.0 else LARGEST_USE

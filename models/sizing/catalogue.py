@@ -92,6 +92,7 @@ class Catalogue:
     pumps: Pumps
     motors: Motors
     accumulators: Accumulators
+    corner_accumulators: Accumulators
     pressures: Floats
     labels: Mapping[str, tuple[str, ...]]
     origins: Mapping[str, tuple[Origin, ...]]
@@ -397,7 +398,9 @@ def _motor_label(rated_power: float, rated_speed: float) -> str:
     return f"permanent-magnet motor, {rated_power:g} W at {UNITS['rpm'].from_si(rated_speed):.0f} rpm"
 
 
-def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+def accumulators(
+    volumes: Sequence[float] | None, what: str = "stock.accumulator_volume"
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
     """None (row 0) and every accumulator; or the user's volumes (m³, 0 for none) in each type that spans them."""
     column = functools.partial(si_column, "accumulators")
     volume, kinds = column("volume_l"), _texts("accumulators", "type")
@@ -408,7 +411,7 @@ def accumulators(volumes: Sequence[float] | None) -> tuple[Accumulators, tuple[s
         rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
         names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
         return _by_mass(rows, names, [INTERPOLATED, *given])
-    _check_spanned(volume, [v for v in volumes if v > 0.0], "stock.accumulator_volume", "l")
+    _check_spanned(volume, [v for v in volumes if v > 0.0], what, "l")
     rows, names = [], []
     origins: list[Origin] = []
     for size in sorted(volumes):
@@ -495,14 +498,36 @@ def measured_pump(
     )
 
 
-def build_catalogue(stock: Stock, measured: Measured, burst_factor: float, voltage: float, density: float) -> Catalogue:
+def corner_accumulators(
+    volumes: Sequence[float] | None, arrangement: str | None
+) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
+    """Vessels for a gas spring at each corner; none at all in an arrangement without."""
+    if arrangement != "corner_accumulator":
+        return accumulators([0.0])
+    rows, names, origins = accumulators(volumes, "stock.corner_accumulator_volume")
+    kept = np.flatnonzero(rows.volume > 0.0)
+    return (
+        Accumulators(*(np.ascontiguousarray(column[kept]) for column in rows)),
+        tuple(names[i] for i in kept),
+        tuple(origins[i] for i in kept),
+    )
+
+
+def build_catalogue(
+    stock: Stock,
+    measured: Measured,
+    burst_factor: float,
+    voltage: float,
+    density: float,
+    arrangement: str | None = None,
+) -> Catalogue:
     """The sizes of a search: the tables, narrowed or replaced by the user's `Stock` and `Measured` parts.
 
-    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. The catalogues last built are kept, so
-    the arrays must not be written to.
+    voltage: bus V; density: of the medium, kg/m³; both only for a measured pump. arrangement: as the spec names it. The
+    catalogues last built are kept, so the arrays must not be written to.
     """
     asked = _Asked(stock, measured)
-    return _catalogue(asked, burst_factor, *((0.0, 0.0) if measured.pump is None else (voltage, density)))
+    return _catalogue(asked, burst_factor, *((0.0, 0.0) if measured.pump is None else (voltage, density)), arrangement)
 
 
 class _Asked:
@@ -520,11 +545,12 @@ class _Asked:
 
 
 @functools.lru_cache(maxsize=16)
-def _catalogue(asked: _Asked, burst_factor: float, voltage: float, density: float) -> Catalogue:
+def _catalogue(
+    asked: _Asked, burst_factor: float, voltage: float, density: float, arrangement: str | None
+) -> Catalogue:
     stock, measured = asked.stock, asked.measured
-    cylinder, cylinder_origins = cylinders(
-        stock.bore, stock.rod, stock.rod_arrangement or ("single", "through"), stock.seal
-    )
+    either = ("single", "through") if arrangement != "corner_accumulator" else ("single",)  # it works on one side
+    cylinder, cylinder_origins = cylinders(stock.bore, stock.rod, stock.rod_arrangement or either, stock.seal)
     line, line_labels, line_origins = lines(stock.line_bore, burst_factor)
     valve, valve_labels, valve_origins = (
         valves(stock.valve_rated_flow) if measured.valve is None else measured_valve(measured.valve)
@@ -537,6 +563,7 @@ def _catalogue(asked: _Asked, burst_factor: float, voltage: float, density: floa
     pump, pump_labels, pump_origins = pump_rows
     motor, motor_labels, motor_origins = motor_rows
     gas, gas_labels, gas_origins = accumulators(stock.accumulator_volume)
+    vessels, vessel_labels, vessel_origins = corner_accumulators(stock.corner_accumulator_volume, arrangement)
     pressures = si_column("pressures", "pressure_bar") if stock.pressure is None else np.array(sorted(stock.pressure))
     cylinder_labels = tuple(
         f"{b * 1e3:g}/{r * 1e3:g} mm, {'through rod' if t else 'single rod'}, "
@@ -552,6 +579,7 @@ def _catalogue(asked: _Asked, burst_factor: float, voltage: float, density: floa
         pumps=pump,
         motors=motor,
         accumulators=gas,
+        corner_accumulators=vessels,
         pressures=np.ascontiguousarray(pressures),
         labels={
             "cylinder": cylinder_labels,
@@ -561,6 +589,7 @@ def _catalogue(asked: _Asked, burst_factor: float, voltage: float, density: floa
             "pump": pump_labels,
             "motor": motor_labels,
             "accumulator": gas_labels,
+            "corner accumulator": vessel_labels,
         },
         origins={
             "cylinder": cylinder_origins,
@@ -570,5 +599,6 @@ def _catalogue(asked: _Asked, burst_factor: float, voltage: float, density: floa
             "pump": pump_origins,
             "motor": motor_origins,
             "accumulator": gas_origins,
+            "corner accumulator": vessel_origins,
         },
     )

@@ -18,8 +18,8 @@ from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, Account, leakage
 from models.sizing.catalogue import rule
 from models.sizing.describe import fastest_disturbance
-from models.sizing.design import Constraint, Design
-from models.sizing.task import relief_factor
+from models.sizing.design import Constraint, Corner, CornerGas, Design
+from models.sizing.task import PARALLEL, relief_factor
 from models.warning import DesignWarning, by_severity, warn
 
 MICRO_PUMP_CM3_REV = 1.0
@@ -66,6 +66,20 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
             "J",
         )
         yield warn("nitrogen_only", "design.centre.accumulator", "charge with nitrogen only, never with air or oxygen")
+    for where, _, gas in _gas_springs(design):
+        yield warn(
+            "stored_energy",
+            f"design.{where}.gas",
+            f"each {where} corner accumulator holds up to {gas.stored_energy:.4g} J, and "
+            f"{gas.static_pressure / BAR:.4g} bar for as long as the vehicle stands on it: take the weight off the "
+            "wheels and vent the corner before opening anything",
+            gas.stored_energy,
+            0.0,
+            "J",
+        )
+        if centre.accumulator_volume == 0.0:
+            yield warn("nitrogen_only", f"design.{where}.gas", "charge with nitrogen only, never with air or oxygen")
+    if centre.accumulator_volume > 0.0:
         yield warn(
             "accumulator_isolation",
             "design.centre.accumulator",
@@ -90,22 +104,9 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
     top = relief_factor() * design.supply_pressure
     centre = design.centre
     if centre.accumulator_volume > 0.0:
-        category = vessel_category(top, centre.accumulator_volume)
-        product = top / BAR * UNITS["l"].from_si(centre.accumulator_volume)
-        text = {
-            "SEP": "sound engineering practice: instructions, no CE mark for it",
-            "out_of_scope": "below 0.5 bar: out of scope",
-        }.get(category, f"category {category}: conformity assessment")
-        yield warn(
-            "ped_vessel",
-            "design.centre.accumulator",
-            f"{product:.4g} bar·L ({UNITS['l'].from_si(centre.accumulator_volume):.4g} L at {top / BAR:.4g} "
-            f"bar): {text}. A road "
-            "vehicle's own equipment is excluded, a model or a test rig is not",
-            product,
-            sep_product(),
-            "bar·L",
-        )
+        yield _vessel("design.centre.accumulator", "", top, centre.accumulator_volume)
+    for where, _, gas in _gas_springs(design):
+        yield _vessel(f"design.{where}.gas", f"each {where} corner accumulator, ", top, gas.accumulator_volume)
     bore = max(
         [c.line_bore for c in (design.front, design.rear) if c is not None]
         + [float(state.tables.task.catalogue.tubes.bore[state.plant.return_tube])]
@@ -120,6 +121,31 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
         200.0,
         "mm",
     )
+
+
+def _vessel(concerns: str, which: str, top: float, volume: float) -> DesignWarning:
+    category = vessel_category(top, volume)
+    product = top / BAR * UNITS["l"].from_si(volume)
+    text = {
+        "SEP": "sound engineering practice: instructions, no CE mark for it",
+        "out_of_scope": "below 0.5 bar: out of scope",
+    }.get(category, f"category {category}: conformity assessment")
+    return warn(
+        "ped_vessel",
+        concerns,
+        f"{which}{product:.4g} bar·L ({UNITS['l'].from_si(volume):.4g} L at {top / BAR:.4g} bar): {text}. A road "
+        "vehicle's own equipment is excluded, a model or a test rig is not",
+        product,
+        sep_product(),
+        "bar·L",
+    )
+
+
+def _gas_springs(design: Design) -> Iterator[tuple[str, Corner, CornerGas]]:
+    """(axle, corner, its gas spring) of each axle that has one."""
+    for where, corner in (("front", design.front), ("rear", design.rear)):
+        if corner is not None and corner.gas is not None:
+            yield where, corner, corner.gas
 
 
 def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]:
@@ -306,15 +332,20 @@ def _central(state: Account, design: Design) -> Iterator[DesignWarning]:
 def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
     spec, demand = state.tables.task.spec, state.tables.task.demand
     yield warn(
-        "loss_of_pressure", "design", "with power or pressure lost the actuators push no more; the springs must do"
+        "loss_of_pressure",
+        "design",
+        "with power or pressure lost the actuators push no more; the springs must do"
+        if spec.weight_carried_by == "spring"
+        else "with power or pressure lost the actuators are steered no more, and what they carry sinks onto its stops",
     )
     lost = leakage(state)
     if spec.weight_carried_by == "actuator":
         yield warn(
             "load_holding",
             "spec.weight_carried_by",
-            "the cylinders carry the weight: at key-off it sinks by leakage or drops with a burst line; "
-            "pilot-operated checks "
+            "the cylinders carry the weight: at key-off it sinks by leakage"
+            + _sinking(design)
+            + " or drops with a burst line; pilot-operated checks "
             "or normally closed valves at the cylinders are needed and are not in the parts list",
             lost * 6e4,
             0.0,
@@ -348,6 +379,15 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
         )
 
 
+def _sinking(design: Design) -> str:
+    rates = [
+        f"{where} {corner.sink_rate * 6e4:.3g} mm/min"
+        for where, corner in (("front", design.front), ("rear", design.rear))
+        if corner is not None and corner.holding_pressure > 0.0
+    ]
+    return f" ({', '.join(rates)} with the valves shut)" if rates else ""
+
+
 def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[DesignWarning]:
     task = state.tables.task
     corner = design.front if where == "front" else design.rear
@@ -373,7 +413,7 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "the chamber that an overrunning load would empty is fed through checks from the biased return",
         )
     highest = max(corner.blocked_rod_side_pressure, corner.highest_chamber_pressure)
-    if "cavitation" in named and highest > design.supply_pressure * (1 + 1e-9):
+    if "cavitation" in named and not corner.single_acting and highest > design.supply_pressure * (1 + 1e-9):
         factor = task.factors.burst * relief_factor() * design.supply_pressure / highest
         yield warn(
             "intensification",
@@ -436,7 +476,9 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             CUSTOMARY_RATIO,
             "1",
         )
-    if facts.line_oil_mass > LINE_OIL_SHARE * axle.mass:
+    if corner.gas is not None:
+        yield from _gas_spring(state, corner, corner.gas, at)
+    if axle.arrangement == PARALLEL and facts.line_oil_mass > LINE_OIL_SHARE * axle.mass:
         yield warn(
             "line_inertia",
             f"{at}.line_oil_mass",
@@ -450,7 +492,11 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
     yield from _surge(state, index, at)
     axle_of = task.demand.axles[index]
     stroke = max(duty.stroke for duty in axle_of.duties)
-    if stroke > axle.stroke * (1 + 1e-9) and not _told_by_demand(state, axle_of.position):
+    if (
+        axle.arrangement == PARALLEL
+        and stroke > axle.stroke * (1 + 1e-9)
+        and not _told_by_demand(state, axle_of.position)
+    ):
         yield warn(
             "stroke_exceeds_travel",
             f"{at}.stroke",
@@ -471,6 +517,39 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             min(task.factors.stiffness_ratio, task.factors.valve_ratio),
             CUSTOMARY_RATIO,
             "1",
+        )
+
+
+def _gas_spring(state: Account, corner: Corner, gas: CornerGas, at: str) -> Iterator[DesignWarning]:
+    spec = state.tables.task.spec
+    yield warn(
+        "single_acting",
+        f"{at}.single_acting",
+        f"the cylinder only pushes: port B of its {corner.spool} spool is plugged, and the rod side breathes through a "
+        "filter that must lead oil past the seal away; neither is in the parts list",
+    )
+    span = max(abs(spec.oil_hot - ZERO_CELSIUS - 20.0), abs(spec.oil_cold - ZERO_CELSIUS - 20.0))
+    if span >= 20.0:
+        yield warn(
+            "accumulator_temperature",
+            f"{at}.gas",
+            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the "
+            f"gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
+            f"{spec.oil_hot - ZERO_CELSIUS:.3g} °C, {gas.rate * 1e-3:.4g} asked for",
+            span,
+            20.0,
+            "K",
+        )
+    if gas.orifice_drop_peak > gas.static_pressure:
+        yield warn(
+            "orifice_empties_chamber",
+            f"{at}.gas.orifice_bore",
+            f"at the fastest rebound a plain orifice would drop {gas.orifice_drop_peak / BAR:.3g} bar, more than the "
+            f"{gas.static_pressure / BAR:.3g} bar that drive oil through it: the chamber runs empty. A spring-loaded "
+            "damping valve, or more damping beside (retained_damping), would not",
+            gas.orifice_drop_peak / BAR,
+            gas.static_pressure / BAR,
+            "bar",
         )
 
 

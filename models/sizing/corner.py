@@ -61,6 +61,10 @@ CONSTRAINTS = (
     "valve_bandwidth",
     "seal_friction",
     "wall",
+    "gas_volume",
+    "gas_precharge",
+    "gas_pressure",
+    "gas_ratio",
 )
 """What a corner must keep; `corner_use` returns the use of each, 1 at the limit."""
 
@@ -167,6 +171,40 @@ def line_inertance(bore: float, tube_bore: float, tube_length: float, hose_lengt
 
 
 @njit(cache=True, error_model="numpy")
+def oil_column(
+    arrangement: int,
+    spring: float,
+    cap: float,
+    annulus: float,
+    stroke: float,
+    modulus: float,
+    volume: float,
+    hose_length: float,
+    expansion: float,
+    inertance: float,
+    mass: float,
+    moving: float,
+) -> tuple[float, float, float]:
+    """As `oil_frequency`, for what moves on the oil column in each arrangement.
+
+    parallel: the reduced `mass` of body and wheel. series (1): piston and rod, `moving` kg, held by oil and `spring`
+    (N/m) alike; body and wheel lie behind the spring and are slow. corner_accumulator (2): the oil in the line alone,
+    on the chamber's compressibility: to fast motion the orifice shuts the gas off.
+    """
+    if arrangement == 0:
+        return oil_frequency(cap, annulus, stroke, modulus, volume, hose_length, expansion, inertance, mass)
+    if arrangement == 1:
+        stiffness, oil_mass, _ = oil_frequency(
+            cap, annulus, stroke, modulus, volume, hose_length, expansion, inertance, moving
+        )
+        return stiffness, oil_mass, natural_frequency(stiffness + spring, moving + oil_mass)
+    swept = (1.0 + DEAD_VOLUME_SHARE) * cap * stroke
+    stiffness = cap * cap / chamber_compliance(volume + swept, modulus, hose_length, expansion)
+    oil_mass = inertance * cap * cap
+    return stiffness, oil_mass, natural_frequency(stiffness, oil_mass)
+
+
+@njit(cache=True, error_model="numpy")
 def oil_frequency(
     cap: float,
     annulus: float,
@@ -184,6 +222,38 @@ def oil_frequency(
     stiffness = column_stiffness(cap, annulus, stroke, modulus, cap_dead, annulus_dead)
     oil_mass = inertance * (cap * cap + annulus * annulus)
     return stiffness, oil_mass, natural_frequency(stiffness, mass + oil_mass)
+
+
+@njit(cache=True, error_model="numpy")
+def one_sided_point(
+    force: float,
+    direction: float,
+    flow: float,
+    cap: float,
+    gain: float,
+    transition: float,
+    friction: float,
+    line_drop: float,
+    supply: float,
+    back: float,
+) -> tuple[float, float, float, float, bool]:
+    """`spool_point` of a single-acting cylinder on port A: P feeds it, A to T empties it, the load drives it back.
+
+    Both pressures returned are the chamber's. The share is load over what the supply can lift or, emptying, return over
+    chamber pressure. Source: [merritt1967] orifice law on one edge with the force balance. Derived.
+    """
+    if direction == 0.0 or flow <= 0.0:
+        chamber = force / cap
+        share = chamber / supply
+        return 0.0 if share <= 1.0 else math.inf, chamber, chamber, share, False
+    chamber = (force + friction * direction) / cap
+    if direction > 0.0:
+        share, drop = chamber / supply, supply - line_drop - chamber
+    else:
+        share, drop = back / chamber if chamber > 0.0 else math.inf, chamber - line_drop - back
+    if drop <= 0.0:
+        return math.inf, chamber, chamber, max(share, 1.0 - drop / supply), False
+    return math.sqrt((flow * flow + flow * transition) / drop) / gain, chamber, chamber, share, False
 
 
 @njit(cache=True, error_model="numpy")
@@ -206,8 +276,12 @@ def spool_point(
     """`meter` at one load point of a cylinder: (opening, inlet, outlet, load share, makeup), inlet the filling side.
 
     A standing load (direction 0) is met on the side it pushes against. `gain`, `transition`: the A edges; the B edges
-    of a matched spool are smaller by annulus/cap.
+    of a matched spool are smaller by annulus/cap. With no annulus the rod side is vented and port B plugged.
     """
+    if annulus == 0.0:
+        return one_sided_point(
+            force, direction, cap * speed, cap, gain, transition, friction, cap_line_drop, supply, back
+        )
     scale = annulus / cap if matched else 1.0
     side = direction if direction != 0.0 else (1.0 if force >= 0.0 else -1.0)
     if direction == 0.0:
@@ -241,8 +315,9 @@ def corner_mass(
     checks: bool,
     check_flow: float,
     laws: MassLaws,
+    lines: float,
 ) -> tuple[float, float, float, float, float]:
-    """Wet masses of one corner, kg: cylinder, valve with block, both lines with joints, sensors, checks.
+    """Wet masses of one corner, kg: cylinder, valve with block, its `lines` with joints, sensors, checks.
 
     valve_flow, check_flow in m³/s; volume: oil in one line, m³.
     """
@@ -250,7 +325,7 @@ def corner_mass(
     cylinder = body_mass + body_oil * density
     valve = valve_mass + laws.block * (valve_flow * l_min) ** laws.block_power
     joints = JOINTS_PER_LINE * laws.joint * (line_bore * 1e3) ** laws.joint_power
-    line = 2.0 * (tube_kg_m * tube_length + hose_kg_m * hose_length + volume * density + joints)
+    line = lines * (tube_kg_m * tube_length + hose_kg_m * hose_length + volume * density + joints)
     sensors = laws.sensor * (bore * 1e3) ** laws.sensor_power
     check = 2.0 * laws.check * (check_flow * l_min) ** laws.check_power if checks else 0.0
     return cylinder, valve, line, sensors, check
@@ -260,3 +335,16 @@ def corner_mass(
 def areas(bore: float, rod: float, through: bool) -> tuple[float, float]:
     """Cap-side and rod-side piston areas, m²."""
     return cap_area(bore, rod, through), annulus_area(bore, rod)
+
+
+@njit(cache=True, error_model="numpy")
+def working_areas(bore: float, rod: float, through: bool, arrangement: int) -> tuple[float, float]:
+    """`areas` that oil under pressure works on: on a corner accumulator the rod side is vented, its area 0."""
+    cap, annulus = areas(bore, rod, through)
+    return cap, annulus if arrangement != 2 else 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def chamber_oil(cap: float, annulus: float, stroke: float) -> float:
+    """Oil in the chambers at mid stroke, m³."""
+    return 0.5 * stroke * (cap + annulus)

@@ -11,20 +11,21 @@ import numpy as np
 from models.drive.battery import bus_current, run_time
 from models.hydraulics.accumulator import gas_mass, nitrogen, nitrogen_density, stored_energy
 from models.hydraulics.cylinder import intensified_pressure
+from models.hydraulics.gas_spring import damping_orifice_drop, in_series, orifice_bore, orifice_resistance
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import overall_efficiency
 from models.hydraulics.reservoir import heat_balance, tank_box
 from models.hydraulics.stiffness import velocity_disturbance
 from models.quantity import ATMOSPHERE
-from models.sizing.account import Account, leakage, line_tubes, reservoir_oil, torques
-from models.sizing.asked import least_force
+from models.sizing.account import Account, corner_gas, leakage, line_tubes, reservoir_oil, torques
+from models.sizing.asked import controlled_rms, least_force
 from models.sizing.catalogue import rule, seal_name
 from models.sizing.central import MAIN_JOINTS, RELIEF, U_BUS0, U_QMAX, U_SPEED, UNLOADING, unit_power
 from models.sizing.corner import BREAK_OUT
-from models.sizing.design import Centre, Corner, Design, Totals
+from models.sizing.design import Centre, Corner, CornerGas, Design, Totals
 from models.sizing.parts import parts_list
 from models.sizing.search import CHARGE_TEMPERATURE, RESERVOIR_VOLUMES
-from models.sizing.task import CONTROLS, relief_factor
+from models.sizing.task import CONTROLS, PARALLEL, SERIES, relief_factor, wheel_motion
 
 CONTROL_NAMES = {
     "relief": "relief-held constant pressure",
@@ -36,11 +37,21 @@ CONTROL_NAMES = {
 def fastest_disturbance(state: Account, index: int) -> tuple[float, float]:
     """(velocity-disturbance force, force wanted) of the duty where their ratio is greatest, N.
 
-    A duty that wants no force of its own is set against the largest wanted on the axle.
+    A duty that wants no force of its own is set against the largest wanted on the axle. Beside a spring both are peaks.
+    With a spring between both are rms, the error is the wheel's motion on oil and spring in series, at the most, and
+    what the springs carry by themselves is not wanted of the valve.
     """
     task, facts = state.tables.task, state.facts[index]
     demand = task.demand.axles[index]
     bandwidth = float(task.catalogue.valves.bandwidth[state.choice.corners[index].valve])
+    if task.axles[index].arrangement != PARALLEL:
+        against = stiffness_against(state, index) / (2.0 * np.pi * bandwidth)
+        rms = [controlled_rms(duty) for duty in demand.duties]
+        pairs = [
+            (against * wheel_motion(duty)[0], own if own >= least_force(demand) else max(rms))
+            for duty, own in zip(demand.duties, rms, strict=True)
+        ]
+        return max(pairs, key=lambda pair: pair[0] / pair[1])
     wanted = [max(duty.force_peak - abs(demand.static_force), duty.force_rms) for duty in demand.duties]
     pairs = []
     for duty, own in zip(demand.duties, wanted, strict=True):
@@ -48,6 +59,12 @@ def fastest_disturbance(state: Account, index: int) -> tuple[float, float]:
         error = velocity_disturbance(facts.stiffness, duty.velocity_peak, frequency, bandwidth)
         pairs.append((error, own if own >= least_force(demand) else max(wanted)))
     return max(pairs, key=lambda pair: pair[0] / pair[1])
+
+
+def stiffness_against(state: Account, index: int) -> float:
+    """What wheel motion strains while the valve lags, N/m: the oil column, in series with the spring behind it."""
+    oil, spring = state.facts[index].stiffness, state.tables.task.axles[index].spring
+    return float(in_series(oil, spring)) if spring > 0.0 else oil
 
 
 def acts_as(state: Account, index: int) -> tuple[str, str]:
@@ -65,6 +82,21 @@ def acts_as(state: Account, index: int) -> tuple[str, str]:
             f"{axle.bandwidth:.3g} Hz): it "
             "can level the body, not follow the wheel; a faster valve, shorter lines or less free air would "
             "change that",
+        )
+    if axle.arrangement != PARALLEL:
+        between = "spring" if axle.arrangement == SERIES else "gas spring"
+        strained = f"{stiffness_against(state, index) * 1e-3:.3g} N/mm of oil and {between}"
+        if error > wanted:
+            return (
+                "position_actuator",
+                f"wheel motion on {strained} may drive {error:.3g} N rms before the valve answers, against "
+                f"{wanted:.3g} N rms wanted beyond the passive forces: it moves the {between}'s rest, and no more. A "
+                f"valve of about {valve * error / wanted:.3g} Hz or a softer {between} would make it a force actuator",
+            )
+        return (
+            "force_actuator",
+            f"slow-active, up to {axle.bandwidth:.3g} Hz: the {between} takes the wheel's motion; on {strained} it "
+            f"leaves at most {error:.3g} N rms of error, below the {wanted:.3g} N rms wanted",
         )
     if error > wanted:
         return (
@@ -95,9 +127,14 @@ def describe_corner(state: Account, index: int) -> Corner:
     kind, because = acts_as(state, index)
     mean_abs = sum(d.share_of_time * d.velocity_mean_abs for d in demand.duties)
     through = bool(catalogue.cylinders.through[c])
-    blocked = high if through else float(intensified_pressure(high, 0.0, facts.cap, facts.annulus))
+    vented = facts.annulus == 0.0
+    blocked = 0.0 if vented else high if through else float(intensified_pressure(high, 0.0, facts.cap, facts.annulus))
+    holding = abs(demand.static_force) / facts.cap
     break_out = BREAK_OUT if task.spec.measured.cylinder is not None else float(catalogue.cylinders.break_out[c])
     mass = facts.cylinder_mass + facts.valve_mass + facts.line_mass + facts.sensor_mass + facts.check_mass
+    mass += facts.store_mass + facts.orifice_mass
+    # At null half the leakage crosses each pair of edges at half the supply; at key-off one edge drains the chamber.
+    leak = 0.5 * facts.valve_leakage * float(np.sqrt(holding / (0.5 * high))) + facts.seal_leakage * holding / high
     return Corner(
         cylinder=catalogue.labels["cylinder"][c],
         bore=float(catalogue.cylinders.bore[c]),
@@ -143,6 +180,51 @@ def describe_corner(state: Account, index: int) -> Corner:
         acts_as=kind,
         acts_as_because=because,
         corner_mass=mass,
+        single_acting=vented,
+        spring_between=axle.spring if axle.arrangement != PARALLEL else None,
+        stiffness_against=stiffness_against(state, index),
+        holding_pressure=holding,
+        sink_rate=leak / facts.cap,
+        gas=describe_gas(state, index),
+    )
+
+
+def describe_gas(state: Account, index: int) -> CornerGas | None:
+    """One axle's gas spring; None in an arrangement without."""
+    task, corner = state.tables.task, state.choice.corners[index]
+    gas = corner_gas(state.tables, index, state.choice.setting, corner)
+    if gas is None:
+        return None
+    wish, spring, area = task.axles[index].gas, gas.spring, state.facts[index].cap
+    rms, peak = area * wish.wheel_rms, area * wish.wheel_peak
+    bore, damping_cold, drop, drop_peak = None, 0.0, 0.0, 0.0
+    if wish.damping > 0.0:
+        (cold_density, density), (cold_viscosity, viscosity) = task.oils.density, task.oils.viscosity
+        bore = float(orifice_bore(wish.damping / area**2, rms, density, viscosity))
+        damping_cold = float(orifice_resistance(bore, rms, cold_density, cold_viscosity)) * area**2
+        drop, drop_peak = (float(damping_orifice_drop(bore, flow, density, viscosity)) for flow in (rms, peak))
+    held = np.isfinite(spring.bump_pressure)
+    squeezed = spring.cold_volume - area * wish.bump
+    return CornerGas(
+        accumulator=task.catalogue.labels["corner accumulator"][corner.store],
+        accumulator_volume=float(task.catalogue.corner_accumulators.volume[corner.store]),
+        static_pressure=spring.static_pressure,
+        gas_volume=spring.volume,
+        precharge=gas.precharge,
+        bump_pressure=spring.bump_pressure if held else None,
+        droop_pressure=spring.droop_pressure if np.isfinite(spring.droop_pressure) else None,
+        rate=spring.rate,
+        cold_rate=spring.cold_rate,
+        hot_rate=spring.hot_rate,
+        orifice_bore=bore,
+        orifice_damping=wish.damping,
+        orifice_linearised_at=wish.wheel_rms,
+        orifice_damping_cold=damping_cold,
+        orifice_drop=drop,
+        orifice_drop_peak=drop_peak,
+        oil_held=gas.store_oil,
+        stored_energy=float(stored_energy(spring.bump_pressure, task.spec.oil_hot, squeezed)) if held else 0.0,
+        mass=gas.store_mass + gas.orifice_mass,
     )
 
 

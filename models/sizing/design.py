@@ -57,6 +57,33 @@ class Constraint:
 
 
 @dataclass(frozen=True)
+class CornerGas:
+    """The gas spring of a corner accumulator, one corner's, and the orifice between it and the chamber."""
+
+    accumulator: str
+    accumulator_volume: Litre
+    static_pressure: Annotated[float, on_wire("bar", about="Chamber and gas under the weight at rest")]
+    gas_volume: Annotated[float, on_wire("l", about="At rest, at 20 °C")]
+    precharge: Annotated[float, on_wire("bar", about="At 20 °C, oil side empty")]
+    bump_pressure: Annotated[
+        float | None, on_wire("bar", about="Fast, from rest to full bump, coldest; none: the gas leaves its table")
+    ]
+    droop_pressure: Annotated[float | None, on_wire("bar", about="Fast, from rest to full droop, hottest")]
+    rate: Annotated[float, on_wire("n_mm", about="Fast, at rest, at 20 °C: the rate asked for")]
+    cold_rate: Annotated[float, on_wire("n_mm", about="With the gas at oil_cold")]
+    hot_rate: Annotated[float, on_wire("n_mm", about="With the gas at oil_hot")]
+    orifice_bore: Annotated[float | None, on_wire("mm", about="None where a damper beside gives all the damping")]
+    orifice_damping: Annotated[float, on_wire("n_s_m", about="Asked for at the actuator")]
+    orifice_linearised_at: Annotated[float, on_wire("m_s", about="Rms wheel velocity, hot oil: Gaussian, least square")]
+    orifice_damping_cold: Annotated[float, on_wire("n_s_m", about="What the same orifice gives in the coldest oil")]
+    orifice_drop: Annotated[float, on_wire("bar", about="Hot, at that rms velocity")]
+    orifice_drop_peak: Annotated[float, on_wire("bar", about="Hot, at the greatest wheel velocity")]
+    oil_held: Annotated[float, on_wire("l", about="At rest, cold")]
+    stored_energy: Annotated[float, on_wire("j", about="Gas expanding from full bump to the air")]
+    mass: Annotated[float, on_wire("kg", about="Accumulator with its oil and orifice")]
+
+
+@dataclass(frozen=True)
 class Corner:
     """One axle's corner: cylinder, valve and lines, and how they act together."""
 
@@ -108,6 +135,18 @@ class Corner:
     acts_as: str
     acts_as_because: str
     corner_mass: Kg
+    single_acting: bool
+    spring_between: Annotated[
+        float | None, on_wire("n_mm", about="Spring or gas spring between actuator and wheel; none in parallel")
+    ]
+    stiffness_against: Annotated[
+        float, on_wire("n_mm", about="What wheel motion strains while the valve lags: oil, and the spring behind it")
+    ]
+    holding_pressure: Annotated[
+        float, on_wire("bar", about="Net, on the cap side, that holds the weight; 0: no weight")
+    ]
+    sink_rate: Annotated[float, on_wire("mm_s", about="Cap side leaking to the reservoir at key-off, valve shut")]
+    gas: CornerGas | None
 
 
 @dataclass(frozen=True)

@@ -20,15 +20,17 @@ from models.sizing.corner import (
     STEEL_MODULUS,
     STEEL_YIELD,
     MassLaws,
-    areas,
     barrel,
+    chamber_oil,
     corner_mass,
     line_inertance,
     line_volume,
-    oil_frequency,
+    oil_column,
     spool_point,
     valve_leakage,
+    working_areas,
 )
+from models.sizing.corner_store import STORE_MASS, STORE_OIL, STORE_OK
 from models.sizing.halves import (
     C_BORE,
     C_ROD,
@@ -56,17 +58,20 @@ from models.sizing.halves import (
 )
 from models.sizing.task import Factors, Oils
 
-STAGES = ("friction", "wall_or_diameter", "length", "buckling", "force", "stiffness", "line_force", "valve", "points")
+STAGES = (
+    "friction", "wall_or_diameter", "length", "buckling", "gas_spring", "force", "stiffness", "line_force", "valve",
+    "points",
+)  # fmt: skip
 """Tests of a half in the order the kernel makes them; the nearest miss is the one that came furthest by the least."""
 
 H_PRESSURE, H_HIGH, H_LOW, H_BACK, H_MAKEUP, H_MODULUS = range(6)
 """Columns of a supply setting: pressure number, highest at the pump, lowest at P, highest at T, what a check holds, and
 the oil's effective modulus."""
 
-F_STAGE, F_MISS, F_CAP, F_ANNULUS, F_LEAK, F_BODY_MASS, F_SENSORS, F_OIL, F_FRICTION = range(9)
+F_STAGE, F_MISS, F_CAP, F_ANNULUS, F_LEAK, F_BODY_MASS, F_SENSORS, F_OIL, F_MOVING, F_FRICTION = range(10)
 FACTS = F_FRICTION + 4
 """Columns of a cylinder at one pressure: stage it fails at (-1 none) and its miss, areas, leakage, wet and sensor mass,
-oil, and running friction as (N cold, N hot, N per m/s cold, hot)."""
+oil, moving mass, and running friction as (N cold, N hot, N per m/s cold, hot)."""
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -87,7 +92,8 @@ def cylinder_facts(
         high, limit = pressures[p], relief * pressures[p]
         for c in range(cylinders.shape[0]):
             bore, rod, through = cylinders[c, C_BORE], cylinders[c, C_ROD], cylinders[c, C_THROUGH] > 0.5
-            cap, annulus = areas(bore, rod, through)
+            cap, annulus = working_areas(bore, rod, through, axle.arrangement)
+            oil = chamber_oil(cap, annulus, axle.stroke)
             greatest, fact = 0.0, facts[p, c]
             for t in range(2):
                 constant, per_speed = running_friction(cylinders[c], cap, high, oils.viscosity[t], measured)
@@ -105,13 +111,37 @@ def cylinder_facts(
             elif column < factors.buckling * high * cap:
                 stage, miss = 3.0, factors.buckling * high * cap / column
             mass, _, _, sensors, _ = corner_mass(
-                body.dry_mass, body.oil_volume, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False,
-                0.0, laws,
+                body.dry_mass, oil, bore, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, oils.density[0], False, 0.0, laws,
+                axle.lines,
             )  # fmt: skip
             fact[F_STAGE], fact[F_MISS], fact[F_CAP], fact[F_ANNULUS] = stage, miss, cap, annulus
             fact[F_LEAK] = cylinder_leakage(cylinders[c], high, oils.viscosity[1], measured)
-            fact[F_BODY_MASS], fact[F_SENSORS], fact[F_OIL] = mass, sensors, body.oil_volume
+            fact[F_BODY_MASS], fact[F_SENSORS], fact[F_OIL] = mass, sensors, oil
+            fact[F_MOVING] = body.moving_mass
     return facts
+
+
+@njit(**INNER)
+def one_sided_gain(
+    points: Floats, speeds: Floats, drops: Floats, fact: Floats, low: float, back: float, opening: float, force: float
+) -> float:
+    """`least_gain` of a single-acting cylinder, whose load drives it back through the other edge."""
+    cap, square = fact[F_CAP], 0.0
+    for i in range(points.shape[0]):
+        load, side, v = points[i, 0] * force, points[i, 1], int(points[i, 2])
+        if side == 0.0 or speeds[v] == 0.0:
+            if load > low * cap:
+                return math.inf
+            continue
+        flow = cap * speeds[v]
+        for t in range(2):
+            chamber = (load + side * (fact[F_FRICTION + t] + fact[F_FRICTION + 2 + t] * speeds[v])) / cap
+            drop = low - chamber if side > 0.0 else chamber - back
+            drop -= drops[0, t, v]
+            if drop <= 0.0:
+                return math.inf
+            square = max(square, flow * flow / drop)
+    return math.sqrt(square) / opening
 
 
 @njit(**INNER)
@@ -133,6 +163,8 @@ def least_gain(
     one cylinder and line; force: factor on every load.
     """
     cap, annulus = fact[F_CAP], fact[F_ANNULUS]
+    if annulus == 0.0:
+        return one_sided_gain(points, speeds, drops, fact, low, back, opening, force)
     scale = annulus / cap if matched else 1.0
     square = 0.0
     for i in range(points.shape[0]):
@@ -265,8 +297,9 @@ def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
     facts = np.empty((pressures.size, valves.shape[0], 2))
     for v in range(valves.shape[0]):
         mass = corner_mass(
-            0.0, 0.0, 0.0, valves[v, V_MASS], valves[v, V_FLOW], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False, 0.0, laws
-        )[1]
+            0.0, 0.0, 0.0, valves[v, V_MASS], valves[v, V_FLOW], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False, 0.0, laws,
+            2.0,
+        )[1]  # fmt: skip
         for p in range(pressures.size):
             leak = valve_leakage(valves[v, V_LEAKAGE], valves[v, V_REFERENCE], pressures[p])
             facts[p, v, 0], facts[p, v, 1] = mass, leak if valves[v, V_RATING] >= pressures[p] else math.inf
@@ -281,7 +314,7 @@ def line_facts(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws)
         volume = line_volume(lines[i, L_BORE], lines[i, L_TUBE_BORE], axle.tube_length, axle.hose_length)
         facts[i, 0] = corner_mass(
             0.0, 0.0, 0.0, 0.0, 0.0, lines[i, L_BORE], lines[i, L_HOSE_KG_M], lines[i, L_TUBE_KG_M], axle.tube_length,
-            axle.hose_length, volume, density, False, 0.0, laws,
+            axle.hose_length, volume, density, False, 0.0, laws, axle.lines,
         )[2]  # fmt: skip
         facts[i, 1] = volume
         facts[i, 2] = line_inertance(
@@ -404,7 +437,7 @@ def try_valves(
             continue
         if valves[v, V_BANDWIDTH] < factors.valve_ratio * axle.bandwidth:
             miss = factors.valve_ratio * axle.bandwidth / valves[v, V_BANDWIDTH]
-            note_miss(nearest, 7.0, miss, s, choice[0], choice[1], choice[2], v, 0.0)
+            note_miss(nearest, 8.0, miss, s, choice[0], choice[1], choice[2], v, 0.0)
             continue
         best = family_best[int(valves[v, V_FAMILY])]
         if promising[int(valves[v, V_FAMILY])] == 0.0 or (
@@ -427,7 +460,7 @@ def try_valves(
                 if passed:
                     break
         if not passed:
-            note_miss(nearest, 8.0, need / strength[v], s, choice[0], choice[1], choice[2], v, 1.0 if checked else 0.0)
+            note_miss(nearest, 9.0, need / strength[v], s, choice[0], choice[1], choice[2], v, 1.0 if checked else 0.0)
             continue
         tally[1] += 1
         if not use_checks:
@@ -447,9 +480,90 @@ def try_valves(
 
 
 @njit(**INNER)
+def try_lines(
+    axle: AxleNumbers,
+    points: Floats,
+    speeds: Floats,
+    lines: Floats,
+    valves: Floats,
+    gains: Floats,
+    transitions: Floats,
+    strength: Floats,
+    setting: Floats,
+    fact: Floats,
+    line_table: Floats,
+    valve_table: Floats,
+    drops: Floats,
+    factors: Factors,
+    laws: MassLaws,
+    plain: bool,
+    checked: bool,
+    limit: float,
+    shell: Floats,
+    lightest_line: float,
+    smallest_line: float,
+    least: Floats,
+    promising: Floats,
+    guesses: Floats,
+    family_best: Floats,
+    keys: Floats,
+    choices: Floats,
+    start: int,
+    end: int,
+    row: Floats,
+    choice: Floats,
+    nearest: Floats,
+    tally: Floats,
+) -> int:
+    """Keep what deserves it of one cylinder, spool and corner accumulator with every line and valve; the new end.
+
+    shell: its row of the store table; lightest_line, smallest_line: least mass and oil of the lines that bear the
+    setting; the rest as in `try_valves`.
+    """
+    n, s, c, spool, none = axle.corners, int(choice[5]), choice[0], choice[1], np.int64(-1)
+    body = fact[F_BODY_MASS] + shell[STORE_MASS]
+    bare, oil = body + fact[F_SENSORS], fact[F_OIL] + shell[STORE_OIL]
+    low, back, makeup, matched = setting[H_LOW], setting[H_BACK], setting[H_MAKEUP], choice[1] == 1
+    row[7] = n * (oil + axle.lines * smallest_line)
+    if not mark_promising(keys, start, end, row, n, bare + lightest_line, fact[F_LEAK], least, promising, guesses):
+        return end
+    for line in range(lines.shape[0]):
+        if lines[line, L_RATING] < limit:
+            continue
+        row[7] = n * (oil + axle.lines * line_table[line, 1])
+        if not mark_promising(
+            keys, start, end, row, n, bare + line_table[line, 0], fact[F_LEAK], least, promising, guesses
+        ):
+            continue
+        _, _, frequency = oil_column(
+            axle.arrangement, axle.spring, fact[F_CAP], fact[F_ANNULUS], axle.stroke, setting[H_MODULUS],
+            line_table[line, 1], axle.hose_length, lines[line, L_EXPANSION], line_table[line, 2], axle.mass,
+            fact[F_MOVING],
+        )  # fmt: skip
+        if frequency < factors.stiffness_ratio * axle.bandwidth:
+            miss = factors.stiffness_ratio * axle.bandwidth / frequency
+            note_miss(nearest, 6.0, miss, s, c, spool, line, none, 0.0)
+            continue
+        need = least_gain(points, speeds, drops[line], fact, matched, low, back, makeup, factors.opening, factors.force)
+        if not need < math.inf:
+            note_miss(nearest, 7.0, 1.0 / lines[line, L_BORE], s, c, spool, line, none, 0.0)
+            continue
+        row[0], row[4] = body, fact[F_LEAK]
+        choice[2] = line
+        end = try_valves(
+            axle, points, speeds, valves, gains, transitions, strength, setting, fact, valve_table,
+            line_table[line, 0], drops[line], factors, laws, plain, checked, limit, need, promising, family_best, keys,
+            choices, start, end, row, choice, nearest, tally,
+        )  # fmt: skip
+        if end == keys.shape[0]:
+            break
+    return end
+
+
+@njit(**INNER)
 def check_mass(flow: float, laws: MassLaws) -> float:
     """Both anti-cavitation checks of a corner for `flow` m³/s, kg."""
-    return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws)[4]
+    return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws, 2.0)[4]
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
@@ -473,21 +587,23 @@ def enumerate_halves(
     plain: bool,
     checked: bool,
     relief: float,
+    stores: Floats,
     capacity: int,
 ) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """All undominated halves: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
 
-    choices: [row, (cylinder, spool, line, valve, checks, setting)]; keys: [row, KEYS]; rows of setting s run from
-    first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings: [setting, H_*];
+    choices: [row, (cylinder, spool, line, valve, checks, setting, corner accumulator)]; keys: [row, KEYS]; rows of
+    setting s run from first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings:
+    [setting, H_*];
     facts, line_table, valve_table: of `cylinder_facts`, `line_facts`, `valve_facts`; gains, transitions: [valve, oil];
-    spools: 0 symmetric, 1 matched. A cylinder or line whose best conceivable key a kept half already equals or betters
-    is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,
+    spools: 0 symmetric, 1 matched; stores: of `corner_store.shell_table`. A cylinder or line whose best
+    conceivable key a kept half already equals or betters is passed over whole. nearest: the refused half that came furthest, (stage, miss, setting, cylinder, spool, line,
     valve, checks), line and valve -1 where it fell before they were tried.
     """
     nearest = np.full(8, -1.0)
-    choices, keys = np.empty((capacity, 6), np.int64), np.empty((capacity, KEYS))
+    choices, keys = np.empty((capacity, 7), np.int64), np.empty((capacity, KEYS))
     first = np.zeros(settings.shape[0] + 1, np.int64)
-    tally, row, choice = np.zeros(2), np.empty(KEYS), np.zeros(6, np.int64)
+    tally, row, choice = np.zeros(2), np.empty(KEYS), np.zeros(7, np.int64)
     no_drop = np.zeros((2, 2, speeds.size))
     strength, strongest, families = np.empty(valves.shape[0]), 0.0, 1
     for v in range(valves.shape[0]):
@@ -514,7 +630,6 @@ def enumerate_halves(
             if fact[F_STAGE] >= 0.0:
                 note_miss(nearest, fact[F_STAGE], fact[F_MISS], s, c, spools[0], none, none, 0.0)
                 continue
-            bare = fact[F_BODY_MASS] + fact[F_SENSORS]
             row[1], row[2], row[3] = fact[F_CAP], fact[F_ANNULUS], (fact[F_CAP] - fact[F_ANNULUS]) * axle.stroke * n
             for spool in spools:
                 matched = spool == 1
@@ -524,50 +639,27 @@ def enumerate_halves(
                     points, speeds, no_drop, fact, matched, low, back, makeup, factors.opening, factors.force
                 )
                 if not bound <= strongest:
-                    area = min(fact[F_CAP], fact[F_ANNULUS])
+                    area = min(fact[F_CAP], fact[F_ANNULUS]) if fact[F_ANNULUS] > 0.0 else fact[F_CAP]
                     miss = axle.force_peak * factors.force / (low * area) if bound == math.inf else bound / strongest
-                    note_miss(nearest, 4.0, miss, s, c, spool, none, none, 0.0)
+                    note_miss(nearest, 5.0, miss, s, c, spool, none, none, 0.0)
                     continue
                 miss = valve_bounds(
                     valves, valve_table[p], strength, bound, factors.valve_ratio * axle.bandwidth, least, promising
                 )
                 if miss > 0.0:
                     if miss < math.inf:
-                        note_miss(nearest, 7.0, miss, s, c, spool, none, none, 0.0)
+                        note_miss(nearest, 8.0, miss, s, c, spool, none, none, 0.0)
                     continue
-                row[7] = n * (fact[F_OIL] + 2.0 * smallest_line)
-                if not mark_promising(
-                    keys, start, end, row, n, bare + lightest_line, fact[F_LEAK], least, promising, guesses
-                ):
-                    continue
-                for line in range(lines.shape[0]):
-                    if lines[line, L_RATING] < limit:
+                for store in range(stores.shape[2]):
+                    shell = stores[p, c, store]
+                    if shell[STORE_OK] == 0.0:
                         continue
-                    row[7] = n * (fact[F_OIL] + 2.0 * line_table[line, 1])
-                    if not mark_promising(
-                        keys, start, end, row, n, bare + line_table[line, 0], fact[F_LEAK], least, promising, guesses
-                    ):
-                        continue
-                    _, _, frequency = oil_frequency(
-                        fact[F_CAP], fact[F_ANNULUS], axle.stroke, setting[H_MODULUS], line_table[line, 1],
-                        axle.hose_length, lines[line, L_EXPANSION], line_table[line, 2], axle.mass,
-                    )  # fmt: skip
-                    if frequency < factors.stiffness_ratio * axle.bandwidth:
-                        miss = factors.stiffness_ratio * axle.bandwidth / frequency
-                        note_miss(nearest, 5.0, miss, s, c, spool, line, none, 0.0)
-                        continue
-                    need = least_gain(
-                        points, speeds, drops[c, line], fact, matched, low, back, makeup, factors.opening, factors.force
-                    )
-                    if not need < math.inf:
-                        note_miss(nearest, 6.0, 1.0 / lines[line, L_BORE], s, c, spool, line, none, 0.0)
-                        continue
-                    row[0], row[4] = fact[F_BODY_MASS], fact[F_LEAK]
-                    choice[0], choice[1], choice[2] = c, spool, line
-                    end = try_valves(
-                        axle, points, speeds, valves, gains, transitions, strength, setting, fact, valve_table[p],
-                        line_table[line, 0], drops[c, line], factors, laws, plain, checks_help, limit, need, promising,
-                        family_best, keys, choices, start, end, row, choice, nearest, tally,
+                    choice[0], choice[1], choice[6] = c, spool, store
+                    end = try_lines(
+                        axle, points, speeds, lines, valves, gains, transitions, strength, setting, fact,
+                        line_table, valve_table[p], drops[c], factors, laws, plain, checks_help, limit, shell,
+                        lightest_line, smallest_line, least, promising, guesses, family_best, keys, choices, start, end,
+                        row, choice, nearest, tally,
                     )  # fmt: skip
                     if end == capacity:
                         first[-1] = -1

@@ -17,22 +17,28 @@ from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
 from models.sizing.central import INNER, row_of, rows_of
 from models.sizing.corner import (
     BREAK_OUT,
+    CONSTRAINTS,
     STEEL_MODULUS,
     STEEL_YIELD,
     MassLaws,
     areas,
     barrel,
+    chamber_oil,
     corner_line_drop,
     corner_mass,
     friction_terms,
     line_inertance,
     line_volume,
-    oil_frequency,
+    oil_column,
     seal_leakage,
     spool_point,
     valve_leakage,
+    working_areas,
 )
+from models.sizing.corner_store import GAS_TESTS, GasNumbers
 from models.sizing.task import AxleTask, Factors, Oils, Settings
+
+CHAMBER_PRESSURE = CONSTRAINTS.index("chamber_pressure")
 
 KEYS = 8
 """Columns of a half's key: mass, cap area, annulus area, difference area, leakage, holding W, peak W, oil."""
@@ -71,6 +77,9 @@ class AxleNumbers(NamedTuple):
     tube_length: float
     hose_length: float
     bends: int
+    arrangement: int
+    spring: float
+    lines: float
 
 
 def axle_numbers(axle: AxleTask) -> AxleNumbers:
@@ -173,6 +182,9 @@ class CornerFacts(NamedTuple):
     check_mass: float
     oil_volume: float
     line_volume: float
+    store_mass: float = 0.0  # corner accumulator with the oil in it
+    orifice_mass: float = 0.0
+    store_oil: float = 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -205,14 +217,15 @@ def judge_corner(
     for k in range(uses.size):
         uses[k], at[k] = 0.0, -1.0
     bore, rod, through = cylinder[C_BORE], cylinder[C_ROD], cylinder[C_THROUGH] > 0.5
-    cap, annulus = areas(bore, rod, through)
+    cap, annulus = working_areas(bore, rod, through, axle.arrangement)
     wall, body = barrel(bore, rod, through, axle.stroke, limit, factors.burst)
     column = buckling_load(rod, body.extended_length, STEEL_MODULUS, STEEL_YIELD, 1.0)
     volume = line_volume(line[L_BORE], line[L_TUBE_BORE], axle.tube_length, axle.hose_length)
     inertance = line_inertance(line[L_BORE], line[L_TUBE_BORE], axle.tube_length, axle.hose_length, oils.density[0])
-    stiffness, oil_mass, frequency = oil_frequency(
-        cap, annulus, axle.stroke, modulus, volume, axle.hose_length, line[L_EXPANSION], inertance, axle.mass
-    )
+    stiffness, oil_mass, frequency = oil_column(
+        axle.arrangement, axle.spring, cap, annulus, axle.stroke, modulus, volume, axle.hose_length, line[L_EXPANSION],
+        inertance, axle.mass, body.moving_mass,
+    )  # fmt: skip
     opening, lowest, highest, greatest_friction = 0.0, math.inf, -math.inf, 0.0
     for t in range(2):
         constant, per_speed = running_friction(cylinder, cap, high, oils.viscosity[t], measured)
@@ -245,17 +258,18 @@ def judge_corner(
     uses[9] = factors.valve_ratio * axle.bandwidth / valve[V_BANDWIDTH]
     uses[10] = greatest_friction / axle.force_rms
     uses[11] = 0.0 if math.isfinite(wall) else math.inf
+    oil_volume = chamber_oil(cap, annulus, axle.stroke)
     masses = corner_mass(
-        body.dry_mass, body.oil_volume, bore, valve[V_MASS], valve[V_FLOW], line[L_BORE], line[L_HOSE_KG_M],
+        body.dry_mass, oil_volume, bore, valve[V_MASS], valve[V_FLOW], line[L_BORE], line[L_HOSE_KG_M],
         line[L_TUBE_KG_M], axle.tube_length, axle.hose_length, volume, oils.density[0], checks,
-        cap * speeds[speeds.size - 1], laws,
+        cap * speeds[speeds.size - 1], laws, axle.lines,
     )  # fmt: skip
     return CornerFacts(
         cap, annulus, wall, body.outer_diameter, body.retracted_length, body.extended_length, greatest_friction,
         opening, lowest, highest, stiffness, oil_mass, frequency, column,
         cylinder_leakage(cylinder, high, oils.viscosity[1], measured),
         valve_leakage(valve[V_LEAKAGE], valve[V_REFERENCE], high), masses[0], masses[1], masses[2],
-        masses[3], masses[4], body.oil_volume, volume,
+        masses[3], masses[4], oil_volume, volume, 0.0, 0.0, 0.0,
     )  # fmt: skip
 
 
@@ -294,13 +308,14 @@ def corner_use(
     line: int,
     valve: int,
     checks: bool,
+    gas: GasNumbers | None = None,
 ) -> tuple[Floats, Floats, CornerFacts]:
     """(use of each of CONSTRAINTS, the load point that sets it or -1, facts) of one half, feasible or not.
 
     A use is need over allowance, 1 at the limit; cavitation's is 1 + (limit − pressure)/supply. Every test the search
-    makes is made here without early exit.
+    makes is made here without early exit. gas: the corner's gas spring, where it has one.
     """
-    uses, at = np.empty(12), np.empty(12)
+    uses, at = np.empty(len(CONSTRAINTS)), np.empty(len(CONSTRAINTS))
     high = float(settings.high[s])
     facts = judge_corner(
         rows.numbers, rows.points, rows.speeds, rows.cylinders[c], rows.lines[line], rows.valves[valve], gains[valve],
@@ -308,4 +323,11 @@ def corner_use(
         float(settings.makeup[s]), float(settings.modulus[s]), drops[c, line], factors, laws, measured, relief * high,
         spool, checks, uses, at,
     )  # fmt: skip
-    return uses, at, CornerFacts(*facts)
+    if gas is None:
+        return uses, at, CornerFacts(*facts)
+    if gas.chamber_use > uses[CHAMBER_PRESSURE]:
+        uses[CHAMBER_PRESSURE], at[CHAMBER_PRESSURE] = gas.chamber_use, -1.0
+    uses[-GAS_TESTS:] = gas.uses
+    held = {"store_mass": gas.store_mass, "orifice_mass": gas.orifice_mass, "store_oil": gas.store_oil}
+    highest = max(facts.highest_chamber, gas.spring.bump_pressure)
+    return uses, at, CornerFacts(*facts)._replace(highest_chamber=highest, **held)

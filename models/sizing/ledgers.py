@@ -50,6 +50,8 @@ def pressure_ledger(state: Account, index: int) -> Ledger:
     makeup = float(settings.makeup[s]) if corner.checks else -math.inf
     high, low, back = float(settings.high[s]), float(settings.supply_low[s]), float(settings.back[s])
     side = axle.direction[i] if axle.direction[i] != 0.0 else (1.0 if axle.force[i] >= 0 else -1.0)
+    if facts.annulus == 0.0:
+        return _one_sided_ledger(state, index, i, speed)
     found = []
     for t in range(2):
         constant, per_speed = friction_of(
@@ -105,6 +107,40 @@ def pressure_ledger(state: Account, index: int) -> Ledger:
         f"{'cold' if found[0][0] >= found[1][0] else 'hot'} "
         "oil; emptying side referred to the filling side's area",
     )  # fmt: skip
+
+
+def _one_sided_ledger(state: Account, index: int, i: int, speed: float) -> Ledger:
+    """`pressure_ledger` of a single-acting cylinder: supply to load while it fills, load to return while it empties."""
+    tables, task, corner = state.tables, state.tables.task, state.choice.corners[index]
+    axle, facts, settings, s = task.axles[index], state.facts[index], task.settings, state.choice.setting
+    high, low, back = float(settings.high[s]), float(settings.supply_low[s]), float(settings.back[s])
+    load, direction = float(axle.force[i]) * task.factors.force / facts.cap, float(axle.direction[i])
+    found = []
+    for t in range(2):
+        constant, per_speed = friction_of(
+            task.catalogue.cylinders, corner.cylinder, facts.cap, high, task.oils.viscosity[t], tables.measured
+        )
+        friction = (constant + per_speed * speed) / facts.cap if speed > 0.0 else 0.0
+        drop = float(tables.drops[index][corner.cylinder, corner.line, 0, t, int(axle.speed_index[i])])
+        found.append((friction, drop if speed > 0.0 else 0.0))
+    friction, drop = max(found, key=sum)
+    allowance, rail, bias = float(settings.line_allowance[s]), float(settings.low[s]), float(settings.bias[s])
+    name = f"pressure, {task.demand.axles[index].position}"
+    if direction < 0.0:
+        terms = [
+            ("seal friction", friction), ("corner line out", drop), ("valve, meter-out", load - friction - drop - back),
+            ("return line and filter, loss allowed", allowance), ("return bias", bias),
+        ]  # fmt: skip
+        total, about = load, "pressure of the load, spent on the way to the reservoir"
+    else:
+        valve = low - drop - load - friction
+        terms = [
+            ("supply line, loss allowed", allowance), ("valve, meter-in", valve), ("corner line in", drop),
+            ("load", load), ("seal friction", friction),
+        ]  # fmt: skip
+        total, about = rail, "lowest rail pressure, spent on the way to the load"
+    where = f"{about}, at {axle.force[i]:.4g} N, {direction * speed:.4g} m/s; rod side vented, port B plugged"
+    return ledger(name, "bar", total / BAR, [(n, v / BAR) for n, v in terms], where)
 
 
 def state_flows(state: Account) -> list[tuple[float, float]]:

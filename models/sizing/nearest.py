@@ -61,7 +61,7 @@ def chosen(found: Found, row: np.ndarray) -> Choice:
 
 
 def _half(row: np.ndarray) -> CornerChoice:
-    return CornerChoice(int(row[0]), int(row[1]), int(row[2]), int(row[3]), bool(row[4]))
+    return CornerChoice(int(row[0]), int(row[1]), int(row[2]), int(row[3]), bool(row[4]), int(row[6]))
 
 
 def _missing(constraints: Iterable[Constraint]) -> float:
@@ -138,7 +138,7 @@ def _start_corner(tables: Tables, index: int, setting: int) -> CornerChoice:
     cylinder, spool = (int(miss[3]), int(miss[4])) if miss[0] >= 0.0 else (0, tables.task.spools[0])
     line = int(miss[5]) if miss[5] >= 0.0 else int(np.argmax(catalogue.lines.rating))
     valve = int(miss[6]) if miss[6] >= 0.0 else int(np.argmax(catalogue.valves.rated_flow))
-    return _allowed(tables, CornerChoice(cylinder, spool, line, valve, bool(miss[7] > 0.0)))
+    return _allowed(tables, CornerChoice(cylinder, spool, line, valve, bool(miss[7] > 0.0)))  # any shell to begin with
 
 
 def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
@@ -167,6 +167,7 @@ def _improved_corner(tables: Tables, index: int, setting: int, start: CornerChoi
         "valve": catalogue.valves.mass.size,
         "spool": 2,
         "checks": 2,
+        "store": catalogue.corner_accumulators.volume.size,
     }
 
     def with_part(corner: CornerChoice, part: str, row: int) -> CornerChoice:

@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from models.hydraulics.gas_spring import orifice_bore
 from models.sizing.account import (
     BAR,
+    FULL_TRAVEL,
     L_MIN,
     Account,
     corner_constraints,
+    corner_gas,
     governing_duty,
     leakage,
     line_tubes,
@@ -71,7 +74,8 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
     catalogue, choice, facts, axle = task.catalogue, state.choice.corners[index], state.facts[index], task.axles[index]
     where, n = task.demand.axles[index].position, axle.corners
     constraint = {c.name: c for c in corner_constraints(state, index)}
-    area = min(facts.cap, facts.annulus) * 1e6
+    single_acting = facts.annulus == 0.0
+    area = (facts.cap if single_acting else min(facts.cap, facts.annulus)) * 1e6
     force = constraint["force"]
     opening = constraint.get("valve_opening", force)
     flow = float(catalogue.valves.rated_flow[choice.valve]) / L_MIN
@@ -87,7 +91,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
             f"{where} cylinder",
             catalogue.labels["cylinder"][choice.cylinder],
             n,
-            "smaller piston area",
+            "piston area" if single_acting else "smaller piston area",
             "mm²",
             area * min(force.use, 1e3),
             area,
@@ -110,7 +114,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
         _row(
             f"{where} lines",
             catalogue.labels["line"][choice.line],
-            2 * n,
+            int(axle.lines) * n,
             "working pressure",
             "bar",
             limit,
@@ -121,7 +125,7 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
         ),
         _row(
             f"{where} sensors",
-            "position and two pressures",
+            "position and pressure" if single_acting else "position and two pressures",
             n,
             "for a cylinder bore of",
             "mm",
@@ -146,6 +150,47 @@ def _corner_parts(state: Account, index: int) -> list[Part]:
                 opening.governed_by,
                 _ESTIMATE,
                 n * facts.check_mass,
+            )
+        )
+    return rows + _gas_parts(state, index)
+
+
+def _gas_parts(state: Account, index: int) -> list[Part]:
+    task, corner = state.tables.task, state.choice.corners[index]
+    gas = corner_gas(state.tables, index, state.choice.setting, corner)
+    if gas is None:
+        return []
+    where, n, facts = task.demand.axles[index].position, task.axles[index].corners, state.facts[index]
+    rows = [
+        _row(
+            f"{where} corner accumulator",
+            task.catalogue.labels["corner accumulator"][corner.store],
+            n,
+            "gas at full droop, hot",
+            "L",
+            float(min(gas.need[0], 1e6)) * 1e3,
+            float(gas.allowance[0]) * 1e3,
+            FULL_TRAVEL,
+            task.catalogue.origins["corner accumulator"][corner.store],
+            n * facts.store_mass,
+        )
+    ]
+    wish = task.axles[index].gas
+    if wish.damping > 0.0:
+        flow = facts.cap * wish.wheel_rms
+        bore = float(orifice_bore(wish.damping / facts.cap**2, flow, task.oils.density[1], task.oils.viscosity[1]))
+        rows.append(
+            _row(
+                f"{where} damping orifice",
+                f"round, sharp-edged, {bore * 1e3:.3g} mm",
+                n,
+                "bore",
+                "mm",
+                bore * 1e3,
+                bore * 1e3,
+                "wheel motion",
+                _ESTIMATE,
+                n * facts.orifice_mass,
             )
         )
     return rows
@@ -318,6 +363,21 @@ def _central_parts(state: Account) -> list[Part]:
                 "",
                 _ESTIMATE,
                 laws.unloading * flow**laws.unloading_power,
+            )
+        )
+    else:
+        rows.append(
+            _row(
+                "pump check valve",
+                "opens from pump to rail",
+                1,
+                "full pump flow",
+                "L/min",
+                flow,
+                flow,
+                "",
+                _ESTIMATE,
+                laws.check * flow**laws.check_power,
             )
         )
     if has_store:

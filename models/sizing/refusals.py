@@ -60,6 +60,13 @@ def _swaps(state: Account) -> list[tuple[str, str, str, Choice]]:
             line = _smaller(lines.bore, n, lines.rating >= 0.6 * lines.rating[n])
         if line is not None:
             swaps.append(("line", labels["line"][n], labels["line"][line], corner._replace(line=line)))
+        shells, k = catalogue.corner_accumulators, corner.store
+        if shells.volume[k] > 0.0:
+            kind = np.array([label.split(",")[0] for label in labels["corner accumulator"]])
+            store = _smaller(shells.volume, k, (kind == kind[k]) & (shells.max_pressure == shells.max_pressure[k]))
+            if store is not None:
+                old, new = labels["corner accumulator"][k], labels["corner accumulator"][store]
+                swaps.append(("corner accumulator", old, new, corner._replace(store=store)))
         for part, old, new, changed in swaps:
             corners = tuple(changed if i == index else k for i, k in enumerate(choice.corners))
             found.append((f"{axle.position} {part}", old, new, choice._replace(corners=corners)))

@@ -22,7 +22,7 @@ from models.hydraulics.accumulator import nitrogen
 from models.hydraulics.filter import rated_flow_for
 from models.hydraulics.reservoir import tank_box
 from models.oil import cubical_expansion
-from models.quantity import UNITS, ZERO_CELSIUS
+from models.quantity import UNITS
 from models.sizing.catalogue import Floats, mass_law, rule
 from models.sizing.central import (
     MAIN_JOINTS,
@@ -37,7 +37,16 @@ from models.sizing.central import (
     tube_capacity,
 )
 from models.sizing.corner import MassLaws
-from models.sizing.half_search import cylinder_facts, enumerate_halves, line_facts, valve_facts
+from models.sizing.corner_store import CHARGE_TEMPERATURE, STORE_OK, shell_table
+from models.sizing.half_search import (
+    F_MISS,
+    F_STAGE,
+    STAGES,
+    cylinder_facts,
+    enumerate_halves,
+    line_facts,
+    valve_facts,
+)
 from models.sizing.halves import KEYS, CornerRows, MeasuredCorner, corner_rows, line_drops
 from models.sizing.join import join
 from models.sizing.plant import PlantTask
@@ -45,9 +54,6 @@ from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, Task, relief_factor, unl
 from models.sizing.unit_search import UnitOptions
 
 Objective = Literal["mass", "power", "balanced"]
-
-CHARGE_TEMPERATURE = ZERO_CELSIUS + 20.0
-"""Temperature at which an accumulator is charged, K. Source: [common_practice]."""
 
 FAN_SHARE = 0.03
 """Fan power per heat rejected by an air-blast cooler. Source: [estimate]."""
@@ -111,7 +117,11 @@ def corner_laws() -> MassLaws:
 def unit_laws() -> UnitLaws:
     """Mass laws of the central unit's small parts."""
     return UnitLaws(
-        *mass_law("relief_valve"), *mass_law("unloading_valve"), *mass_law("pump_coupling"), *mass_law("line_joint")
+        *mass_law("relief_valve"),
+        *mass_law("unloading_valve"),
+        *mass_law("pump_coupling"),
+        *mass_law("line_joint"),
+        *mass_law("check_valve"),
     )
 
 
@@ -194,7 +204,9 @@ def build_tables(task: Task, halves: Sequence[Halves] | None = None) -> Tables:
     rows = tuple(corner_rows(axle, catalogue.cylinders, catalogue.lines, catalogue.valves) for axle in task.axles)
     if halves is None:
         with ThreadPoolExecutor(len(rows)) as axles:  # the kernels let go of the interpreter's lock
-            halves = list(axles.map(lambda side: _halves(task, side, laws, measured, gains, transitions), rows))
+            halves = list(
+                axles.map(lambda i: _halves(task, i, rows[i], laws, measured, gains, transitions), range(len(rows)))
+            )
     delivered, held, precharge = _stores(task, relief)
     plant = plant_task(task)
     settings = np.ascontiguousarray(
@@ -225,7 +237,13 @@ class Halves:
 
 
 def _halves(
-    task: Task, rows: CornerRows, laws: MassLaws, measured: MeasuredCorner, gains: Floats, transitions: Floats
+    task: Task,
+    index: int,
+    rows: CornerRows,
+    laws: MassLaws,
+    measured: MeasuredCorner,
+    gains: Floats,
+    transitions: Floats,
 ) -> Halves:
     catalogue, settings, relief = task.catalogue, task.settings, relief_factor()
     numbers, points, speeds, cylinders, lines, valves = rows
@@ -233,6 +251,9 @@ def _halves(
     facts = cylinder_facts(
         numbers, float(speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
     )
+    stores, misses = shell_table(task, index, relief)
+    unsprung = (facts[..., F_STAGE] < 0.0) & ~np.any(stores[..., STORE_OK] > 0.0, axis=2)
+    facts[unsprung, F_STAGE], facts[unsprung, F_MISS] = STAGES.index("gas_spring"), misses[unsprung]
     table = np.column_stack(
         (settings.pressure, settings.high, settings.supply_low, settings.back, settings.makeup, settings.modulus)
     )
@@ -242,7 +263,7 @@ def _halves(
             numbers, points, speeds, cylinders, lines, valves, gains, transitions, table, facts,
             line_facts(numbers, lines, float(task.oils.density[0]), laws),
             valve_facts(valves, catalogue.pressures, laws), drops, task.factors, laws, np.array(task.spools),
-            task.checks[0], task.checks[1], relief, capacity,
+            task.checks[0], task.checks[1], relief, stores, capacity,
         )  # fmt: skip
         if first[-1] >= 0:
             break
@@ -381,7 +402,13 @@ def raw_designs(task: Task) -> float:
     catalogue, settings = task.catalogue, task.settings
     single = int(np.count_nonzero(~catalogue.cylinders.through))
     spools = single * len(task.spools) + (catalogue.cylinders.through.size - single)
-    half = spools * catalogue.lines.bore.size * catalogue.valves.mass.size * sum(task.checks)
+    half = (
+        spools
+        * catalogue.corner_accumulators.volume.size
+        * catalogue.lines.bore.size
+        * catalogue.valves.mass.size
+        * sum(task.checks)
+    )
     centre = catalogue.pumps.mass.size * catalogue.motors.mass.size * len(task.controls)
     centre *= catalogue.accumulators.volume.size * catalogue.tubes.bore.size**2
     return float(settings.high.size) * float(half) ** len(task.axles) * float(centre)

@@ -46,8 +46,9 @@ OWN_ROD_SHARE = 0.9
 WOULD_HELP = {
     "force": "a higher pressure, a larger bore, or less force",
     "valve_opening": "a larger valve, a higher pressure, or less velocity",
-    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure",
-    "chamber_pressure": "a through rod, a larger annulus, or a higher pressure rating",
+    "cavitation": "a through rod, a matched spool, anti-cavitation checks with a biased return, or a higher pressure; "
+    "on a corner accumulator, which cannot pull, more damping kept beside it (retained_damping) or less force",
+    "chamber_pressure": "a through rod, a larger annulus, or a higher pressure; on a gas spring less bump travel too",
     "pressure_rating": "a lower supply pressure, or hoses and valves of a higher rating",
     "buckling": "a thicker rod, a lower pressure, less stroke, or a smaller bore",
     "outer_diameter": "a higher pressure with a smaller bore, or more room around the cylinder",
@@ -56,6 +57,10 @@ WOULD_HELP = {
     "valve_bandwidth": "a faster valve, or a duty of lower frequency",
     "seal_friction": "clearance seals, a lower pressure, or more force",
     "wall": "a lower pressure",
+    "gas_volume": "a larger corner accumulator, less droop travel, or a stiffer wheel rate",
+    "gas_precharge": "a smaller corner accumulator, a smaller bore at a higher pressure, or a softer wheel rate",
+    "gas_pressure": "a lower supply pressure, or a corner accumulator of a higher rating",
+    "gas_ratio": "less bump travel or a softer wheel rate, a type that bears a larger ratio, or a smaller shell",
     "pump_pressure": "a lower supply pressure, or a pump of a higher rating",
     "pump_speed": "a faster motor, or a pump that runs slower",
     "pump_flow": "a larger pump or a faster motor, an accumulator, or a smaller bore at a higher pressure",

@@ -15,9 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models import oil
-from models.demand import AxleDemand, Demand, Margins, outermost
+from models.demand import AxleDemand, AxleDuty, Demand, Margins, outermost
 from models.hydraulics.stiffness import reduced_mass
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
+from models.ride.vehicle import ARRANGEMENTS, vehicle_of
+from models.sizing.asked import controlled_rms, least_force
 from models.sizing.catalogue import Catalogue, Floats, build_catalogue, rule
 from models.spec import OwnMedium, Spec
 
@@ -32,8 +34,22 @@ BIAS_SHARES = (0.0, 0.05)
 CHECK_DROP_BAR = 0.3
 """Drop over an anti-cavitation check that feeds a chamber, bar. Source: [estimate]."""
 
+PARALLEL, SERIES, CORNER_ACCUMULATOR = range(3)
+"""Arrangements by number, in the order of `ride.vehicle.ARRANGEMENTS`."""
+
 CONTROLS = ("relief", "unloading", "speed")
 """Pump controls: relief-held fixed pump, fixed pump unloaded between cut-in and cut-out, speed-controlled motor."""
+
+
+class GasWish(NamedTuple):
+    """What a corner's gas spring and its orifice must do, at the actuator; means something on a corner accumulator."""
+
+    static_force: float
+    bump: float
+    droop: float
+    damping: float  # of the orifice
+    wheel_rms: float  # greatest of all duties
+    wheel_peak: float
 
 
 class AxleTask(NamedTuple):
@@ -54,6 +70,10 @@ class AxleTask(NamedTuple):
     tube_length: float
     hose_length: float
     bends: int
+    arrangement: int
+    spring: float  # between actuator and wheel, 0 in parallel
+    lines: float  # lines to each corner
+    gas: GasWish
 
 
 class Oils(NamedTuple):
@@ -156,11 +176,15 @@ def build_task(
     is tried, for a first guess.
     """
     rated = oil.density(medium, 0.0, spec.oil_hot)
-    catalogue = build_catalogue(spec.stock, spec.measured, spec.safety.burst_factor, spec.bus.voltage, rated)
+    catalogue = build_catalogue(
+        spec.stock, spec.measured, spec.safety.burst_factor, spec.bus.voltage, rated, spec.arrangement
+    )
     limit = spec.limits.pressure if spec.limits.pressure is not None else math.inf
     pressures = catalogue.pressures[catalogue.pressures <= limit * (1 + 1e-9)]
     if pressures.size == 0:
         pressures = catalogue.pressures[:1]
+    single_acting = spec.arrangement == "corner_accumulator"
+    spools = tuple(("symmetric", "matched").index(s) for s in (spec.stock.spool or ("symmetric", "matched")))
     middle = 0.5 * float(np.median(pressures))
     pressures = pressures[min(every // 2, pressures.size - 1) :: every]
     cold, hot = (oil.state(medium, middle, t) for t in (spec.oil_cold, spec.oil_hot))
@@ -176,7 +200,7 @@ def build_task(
         cold=cold,
         hot=hot,
         settings=_settings(spec, catalogue, pressures, medium),
-        axles=tuple(_axle_task(spec, axle) for axle in demand.axles),
+        axles=tuple(_axle_task(spec, demand, axle) for axle in demand.axles),
         duties=_duties(demand),
         factors=Factors(
             safety.valve_opening,
@@ -188,8 +212,8 @@ def build_task(
             margins.force,
         ),
         controls=tuple(CONTROLS.index(c) for c in (spec.stock.pump_control or CONTROLS)),
-        spools=tuple(("symmetric", "matched").index(s) for s in (spec.stock.spool or ("symmetric", "matched"))),
-        checks=_checks(spec),
+        spools=spools[:1] if single_acting else spools,  # one edge pair works there, alike on both spools
+        checks=(True, False) if single_acting else _checks(spec),
     )
 
 
@@ -227,7 +251,33 @@ def _settings(spec: Spec, catalogue: Catalogue, pressures: Floats, medium: oil.M
     return Settings(data[0].astype(np.int64), data[1].astype(np.int64), *(np.ascontiguousarray(a) for a in data[2:]))
 
 
-def _axle_task(spec: Spec, axle: AxleDemand) -> AxleTask:
+def wheel_motion(duty: AxleDuty) -> tuple[float, float]:
+    """Rms and peak of wheel against body, m/s."""
+    if duty.wheel_velocity_rms is None or duty.wheel_velocity_peak is None:
+        return duty.velocity_rms, duty.velocity_peak
+    return duty.wheel_velocity_rms, duty.wheel_velocity_peak
+
+
+def _force_to_feel(axle: AxleDemand, arrangement: int) -> float:
+    """Rms force that seal friction must stay below, N: the greatest controlled.
+
+    On a corner accumulator the seal rubs under every wheel motion: that of the duty in which the wheel moves most.
+    """
+    greatest = max(controlled_rms(duty) for duty in axle.duties)
+    if arrangement != CORNER_ACCUMULATOR:
+        return greatest
+    force = controlled_rms(max(axle.duties, key=lambda duty: wheel_motion(duty)[0]))
+    return force if force >= least_force(axle) else greatest
+
+
+def _seat_stroke(axle: AxleDemand) -> float:
+    """Travel of a spring's seat, m: the widest swing about the middle, or half of it and a lift beyond."""
+    swing = max((duty.stroke for duty in axle.duties if duty.kind != "lift"), default=0.0)
+    lifted = max((duty.stroke for duty in axle.duties if duty.kind == "lift"), default=0.0)
+    return max(swing, 0.5 * swing + lifted)
+
+
+def _axle_task(spec: Spec, demand: Demand, axle: AxleDemand) -> AxleTask:
     points = outermost(p for duty in axle.duties for p in duty.points)
     unique = [(p.force, p.velocity) for p in points]
     speeds = np.array(sorted({abs(v) for _, v in unique}))
@@ -238,14 +288,17 @@ def _axle_task(spec: Spec, axle: AxleDemand) -> AxleTask:
         raise ValueError("the sizing needs a completed spec")
     hose = min(hose, line)
     limits = spec.limits
+    vehicle = vehicle_of(spec, demand.plant_mass)
+    corner, arrangement = vehicle.corner(axle.position), ARRANGEMENTS.index(vehicle.arrangement)
+    square = corner.ratio**2
     return AxleTask(
         corners=axle.corners,
-        stroke=axle.stroke_available,
+        stroke=_seat_stroke(axle) if arrangement == SERIES else axle.stroke_available,
         force=np.array([f for f, _ in unique]),
         direction=np.array([float(np.sign(v)) for _, v in unique]),
         speed_index=np.array([int(np.searchsorted(speeds, abs(v))) for _, v in unique], dtype=np.int64),
         speeds=speeds,
-        force_rms=max(duty.force_rms for duty in axle.duties),
+        force_rms=_force_to_feel(axle, arrangement),
         force_peak=max(duty.force_peak for duty in axle.duties),
         bandwidth=max(duty.bandwidth for duty in axle.duties),
         mass=reduced_mass(axle.sprung_mass, axle.unsprung_mass, axle.travel_ratio),
@@ -254,6 +307,17 @@ def _axle_task(spec: Spec, axle: AxleDemand) -> AxleTask:
         tube_length=line - hose,
         hose_length=hose,
         bends=layout.bends_per_line,
+        arrangement=arrangement,
+        spring=0.0 if arrangement == PARALLEL else corner.spring / square,
+        lines=1.0 if arrangement == CORNER_ACCUMULATOR else 2.0,
+        gas=GasWish(
+            axle.static_force,
+            corner.bump * corner.ratio,
+            corner.droop * corner.ratio,
+            corner.orifice / square,
+            max(wheel_motion(duty)[0] for duty in axle.duties),
+            max(wheel_motion(duty)[1] for duty in axle.duties),
+        ),
     )
 
 

@@ -96,6 +96,9 @@ def _corner(position: str, short: str, name: str, corner: Mapping[str, Any], par
         *_wrapped(corner["cylinder"], 52, 1),
         f"stroke {with_unit(corner['stroke_mm'], 'mm')}, outside ⌀{with_unit(corner['outer_diameter_mm'], 'mm')}",
     ]
+    gas = corner["gas"]
+    if gas is None and corner["spring_between_n_mm"] is not None:
+        cylinder.append(f"in line with a spring of {with_unit(corner['spring_between_n_mm'], 'N/mm', 3)}")
     found = [
         _notes(0, 20, [f"{short}  {name}"], "middle", "name"),
         _part(
@@ -105,16 +108,19 @@ def _corner(position: str, short: str, name: str, corner: Mapping[str, Any], par
         ),
     ]
     line_a = s.path("M-46 112V290H-10V330", "work") + _notes(-60, 128, ["A"], kind="port")
-    line_b = s.path("M46 112V290H10V330", "work") + _notes(52, 128, ["B"], kind="port")
-    found.append(_part(f"{position} lines", line_a, f"{short} A"))
     text = [*_wrapped(corner["line"].replace(", ", " + "), 17, 4), f"bore {with_unit(corner['line_bore_mm'], 'mm')}"]
-    found.append(_part(f"{position} lines", line_b + _notes(56, 208, text, kind="small"), f"{short} B"))
+    if gas is None:
+        line_b = s.path("M46 112V290H10V330", "work") + _notes(52, 128, ["B"], kind="port")
+        found.append(_part(f"{position} lines", line_a, f"{short} A"))
+        found.append(_part(f"{position} lines", line_b + _notes(56, 208, text, kind="small"), f"{short} B"))
+    else:
+        found.append(_part(f"{position} lines", line_a + _notes(-56, 200, text, "end", "small"), short))
+        found.append(_gas_spring(position, short, gas, parts))
     sensors = (
-        s.path("M-46 160H-76M46 160H76")
+        s.path("M-46 160H-76" + ("M46 160H76" if gas is None else ""))
         + s.dot(-46, 160)
-        + s.dot(46, 160)
+        + (s.dot(46, 160) + s.place(76, 160, s.transducer("p")) if gas is None else "")
         + s.place(-76, 160, s.transducer("p"))
-        + s.place(76, 160, s.transducer("p"))
         + s.path("M112 96V114")
         + s.path("M104 96H112")
         + s.place(112, 124, s.transducer("s"))
@@ -137,6 +143,26 @@ def _corner(position: str, short: str, name: str, corner: Mapping[str, Any], par
     ]
     valve = ports + s.place(0, 350, s.servo_valve()) + letters + _notes(32, 390, text, kind="small")
     found.append(_part(f"{position} valve", valve, short))
+    return "".join(found)
+
+
+def _gas_spring(position: str, short: str, gas: Mapping[str, Any], parts: Mapping[str, Any]) -> str:
+    """The gas spring on a corner's A line, its orifice, the vented rod side and the valve's plugged port."""
+    text = [
+        *_wrapped(gas["accumulator"], 18, 3),
+        f"precharge {with_unit(gas['precharge_bar'], 'bar', 3)}",
+        f"at rest {with_unit(gas['static_pressure_bar'], 'bar', 3)}",
+    ]
+    store = s.path("M-46 256H30V240", "work") + s.dot(-46, 256) + s.place(30, 240, s.accumulator())
+    found = [
+        _part(f"{position} corner accumulator", store + _notes(52, 176, text, kind="small"), short),
+        f'<g data-item="vent {short}">{s.place(46, 112, s.vent())}</g>',
+        f'<g data-item="plug {short}">{s.place(10, 330, s.plug())}</g>',
+    ]
+    if f"{position} damping orifice" in parts:
+        bore = f"⌀{with_unit(gas['orifice_bore_mm'], 'mm', 3)}"
+        drawing = s.place(-8, 256, s.orifice()) + _notes(-8, 279, [bore], "middle", "small")
+        found.append(_part(f"{position} damping orifice", drawing, short))
     return "".join(found)
 
 
@@ -223,7 +249,9 @@ def _supply(design: Mapping[str, Any], parts: Mapping[str, Any]) -> str:
         )
     )
     found.append(_gauge(PUMP, 560, "P", -1))
-    if unloading:
+    if not unloading:
+        found.append(_part("pump check valve", s.place(PUMP, 530, s.check())))
+    else:
         branch = s.path(f"M{RELIEF} 600H{UNLOADING}V630", "work") + s.path(f"M{UNLOADING} 670V{DIP}", "return")
         pilot = s.path(f"M{PUMP} 470H{UNLOADING - 34}V650", "pilot") + s.dot(PUMP, 470)
         note = [
@@ -257,10 +285,10 @@ def _motor(design: Mapping[str, Any], parts: Mapping[str, Any], x: float, y: flo
             f'<rect class="solid" x="{x - 18}" y="{y - 82}" width="36" height="26"/>'
             + _notes(x, y - 65, ["p → n"], "middle", "small")
             + s.path(f"M{x} {y - 56}V{y - s.RADIUS:g}", "signal")
-            + s.path(f"M{PUMP} 628H{PUMP - 40}")
-            + s.dot(PUMP, 628)
-            + s.place(PUMP - 51, 628, s.transducer("p"))
-            + s.path(f"M{PUMP - 62} 628H{x}V{y - 82}", "signal")
+            + s.path(f"M{PUMP} 474H{PUMP - 40}")
+            + s.dot(PUMP, 474)
+            + s.place(PUMP - 51, 474, s.transducer("p"))
+            + s.path(f"M{PUMP - 62} 474H{x}V{y - 82}", "signal")
             + s.arrow(x, y - 82, 0, 1, 4.5)
         )
     return _part(

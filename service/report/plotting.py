@@ -17,7 +17,7 @@ WIDTH, HEIGHT = 520.0, 350.0
 LEFT, RIGHT, TOP, BOTTOM = 74.0, 16.0, 16.0, 52.0
 KEY_LINE = 20.0
 BAR, GAP, NAME_WIDTH, VALUE_WIDTH = 20.0, 8.0, 204.0, 62.0
-NAME_CHARACTERS, NAME_LINE = 27, 13.0
+NAME_CHARACTERS, NAME_LINE = 27, 15.0
 """Names of bars are broken after so many characters into lines so far apart."""
 
 DASHES = ("", "7 4", "2 3", "11 3 2 3", "4 2 1 2 1 2", "14 5")

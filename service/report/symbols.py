@@ -124,6 +124,21 @@ def accumulator() -> str:
     )
 
 
+def orifice() -> str:
+    """A fixed restriction on a level line: two arcs that pinch it."""
+    return path("M-9 -8Q0 1 9 -8M-9 8Q0 -1 9 8")
+
+
+def vent() -> str:
+    """An opening to the air below a port: open triangle."""
+    return path("M0 0V12M-6 12H6L0 21z")
+
+
+def plug() -> str:
+    """A plugged port above a valve."""
+    return path("M0 0V-9M-5 -9H5")
+
+
 def filter_with_bypass() -> str:
     """A filter on a vertical line, flow downward, with a spring-loaded bypass check to its left."""
     return (

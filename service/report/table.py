@@ -11,7 +11,7 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "|", "%")
+FORMULA_STARTS = ("=", "+", "-", "@", "|", "%", "＝", "＋", "－", "＠")
 
 PART_COLUMNS: tuple[tuple[str, str], ...] = (
     ("part", "part"),
@@ -43,7 +43,7 @@ def _cell(value: Any) -> Any:
     if value is None:
         return ""
     if isinstance(value, str):
-        return f"'{value}" if value.lstrip(" ").startswith(FORMULA_STARTS) else value
+        return f"'{value}" if value.lstrip().startswith(FORMULA_STARTS) else value
     return repr(float(f"{value:.10g}")) if isinstance(value, float) else value
 
 

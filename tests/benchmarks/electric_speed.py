@@ -20,58 +20,25 @@ from pathlib import Path
 os.environ.setdefault("NUMBA_CACHE_DIR", tempfile.mkdtemp())
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from models.comparison.crossover import CrossoverRequest, Scenario, axis_values, crossover
-from models.comparison.side import AxleFigures, SideFigures
-from models.demand import Demand, Margins
+from models import pipeline
+from models.comparison.answer import scenario_of, surroundings_of
+from models.comparison.crossover import axis_values, crossover
+from models.comparison.hydraulic import hydraulic_side
+from models.comparison.request import ComparisonRequest
+from models.demand import Demand
 from models.electric.choose import size_electric
 from models.electric.diagnosis import diagnose
-from models.electric.sizing_records import Surroundings
 from models.measured_actuator import MeasuredActuator
 from models.ride.build import build_demand
-from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
 from service import ready_specs
 
 REPEATS = 20
+POINTS = 40
 
 
 def spec_of(name: str) -> Spec:
     return complete(Spec.model_validate(ready_specs.example(name)))[0]
-
-
-def surroundings(spec: Spec) -> Surroundings:
-    return Surroundings(spec.bus.voltage, spec.ambient, spec.bus.peak_current, spec.bus.energy)
-
-
-def hydraulic_side(spec: Spec) -> Callable[[Scenario], SideFigures]:
-    """The hydraulic sizing as a side: only the figures a crossover reads."""
-
-    def at(scenario: Scenario) -> SideFigures:
-        plant = size_plant(spec, scenario.demand, Margins())
-        account = plant.account.plant
-        axles = tuple(AxleFigures(a.position, a.corners, 0.0, 0.0, 0.0) for a in scenario.demand.axles)
-        return SideFigures(
-            side="hydraulic",
-            label="central pump",
-            feasible=plant.sizing.feasible,
-            lacks=(),
-            spring_share=scenario.spring_share,
-            sets_force=True,
-            corners=scenario.demand.corners,
-            axles=axles,
-            mass=account.mass,
-            mean_power=account.power,
-            peak_power=None,
-            peak_current=None,
-            standby_power=None,
-            heat_per_corner=account.power / scenario.demand.corners,
-            temperatures=(),
-            run_time=None,
-            parts=None,
-            loss_of_power="",
-        )
-
-    return at
 
 
 def timed(work: Callable[[], object], repeats: int = REPEATS) -> tuple[float, float, float]:
@@ -89,11 +56,11 @@ def main() -> None:
     specs = {name: spec_of(name) for name in ("model", "truck")}
     demands: dict[str, Demand] = {name: build_demand(spec) for name, spec in specs.items()}
     start, cpu = time.perf_counter(), time.process_time()
-    size_electric(demands["model"], surroundings(specs["model"]))
-    size_electric(demands["truck"], surroundings(specs["truck"]))
+    size_electric(demands["model"], surroundings_of(specs["model"]))
+    size_electric(demands["truck"], surroundings_of(specs["truck"]))
     print(f"first two, compiling: {time.perf_counter() - start:.1f} s, {time.process_time() - cpu:.1f} s of processor")
     for name, spec in specs.items():
-        around, demand = surroundings(spec), demands[name]
+        around, demand = surroundings_of(spec), demands[name]
         count = size_electric(demand, around).candidates
         median, worst, work = timed(lambda d=demand, a=around: size_electric(d, a))
         print(
@@ -106,16 +73,20 @@ def main() -> None:
     diagnose(reading)
     print(f"diagnosis of a measured actuator: {timed(lambda: diagnose(reading))[0]:.2f} ms")
     for name, spec in specs.items():
-        side, scenario = hydraulic_side(spec), Scenario(demands[name], surroundings(spec))
+        side, scenario = hydraulic_side(spec), scenario_of(spec, demands[name])
         side(scenario)
         for axis, low, high in (("motor_constant", 0.3, 3.0), ("spring_share", 0.0, 1.0), ("vehicle_scale", 0.5, 2.0)):
-            request = CrossoverRequest.model_validate({"axis": axis, "low": low, "high": high, "points": 40})
             start, cpu = time.perf_counter(), time.process_time()
-            curve = crossover(scenario, request.axis, axis_values(request), side)
+            curve = crossover(scenario, axis, axis_values(axis, low, high, POINTS), side)
             print(
                 f"{name}: {len(curve.points)} points along {axis}, both sides: {time.perf_counter() - start:.2f} s, "
                 f"{time.process_time() - cpu:.2f} s of processor"
             )
+        posted = ComparisonRequest.model_validate({"spec": ready_specs.example(name)})
+        pipeline.compare(posted)
+        sized = timed(lambda s=spec: pipeline.size(s), 5)[0]
+        compared = timed(lambda p=posted: pipeline.compare(p), 5)[0]
+        print(f"{name}: sizing with its comparison {sized:.0f} ms, comparison asked for by itself {compared:.0f} ms")
 
 
 if __name__ == "__main__":

@@ -230,6 +230,25 @@ def test_compare_and_download(reader: Reader) -> None:
     stays_at_home(reader)
 
 
+def test_hostile_names_are_text_on_the_page(reader: Reader) -> None:
+    hostile = '<img src=x onerror="window.ran = 1">\'</script>'
+    reader.open()
+    for example in ("truck", "model"):
+        spec = httpx.get(f"{reader.address}/v1/examples/{example}").json() | {"name": hostile}
+        spec["duty"][0] |= {"label": hostile, "share_of_time": 0.4321}
+        reader.script("document.getElementById('json').value = arguments[0]", json.dumps(spec))
+        reader.click("#take-json")
+        reader.until(lambda: reader.status() == "The spec can be sized.")
+        reader.size()
+    assert reader.element("#compared thead th").text.startswith(hostile)
+    assert hostile in reader.element("#sizings").text
+    reader.driver.switch_to.frame(reader.element("#report"))
+    assert reader.element("h1").text == hostile
+    reader.driver.switch_to.default_content()
+    assert reader.script("return window.ran") is None
+    assert reader.driver.find_elements("css selector", "img") == []
+
+
 def test_curl_command_is_the_same_call(reader: Reader) -> None:
     reader.open()
     reader.choose("model")

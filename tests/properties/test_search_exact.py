@@ -108,6 +108,42 @@ ONE_AXLE: dict[str, Any] = {
 }  # fmt: skip
 
 
+ROAD = {"kind": "road", "share_of_time": 0.6, "road_class": "B", "speed_km_h": 70}
+
+SERIES: dict[str, Any] = {
+    **TRUCK,
+    "arrangement": "series",
+    "duty": [ROAD],
+    "stock": {
+        **TRUCK["stock"], "bore_mm": [32], "rod_mm": [22], "pressure_bar": [125, 160], "valve_rated_flow_l_min": [40],
+        "line_bore_mm": [12.5],
+    },
+}  # fmt: skip
+
+CORNER_GAS: dict[str, Any] = {
+    **TRUCK,
+    "arrangement": "corner_accumulator",
+    "duty": [ROAD],
+    "stock": {
+        "bore_mm": [40, 50], "rod_mm": [22], "seal": ["plastic_faced"], "pressure_bar": [125, 160],
+        "return_bias_bar": [0], "valve_rated_flow_l_min": [25], "line_bore_mm": [10],
+        "pump_displacement_cm3_rev": [5, 10], "motor_power_w": [10000], "accumulator_volume_l": [0, 1],
+        "corner_accumulator_volume_l": [0.5, 0.75],
+    },
+}  # fmt: skip
+
+MODEL_GAS: dict[str, Any] = {
+    **MODEL,
+    "arrangement": "corner_accumulator",
+    "duty": [{"kind": "road", "share_of_time": 0.6, "roughness_m3": 2e-8, "speed_km_h": 12}],
+    "stock": {
+        "bore_mm": [4, 5], "rod_mm": [2], "pressure_bar": [10, 16], "return_bias_bar": [0],
+        "valve_rated_flow_l_min": [0.4], "line_bore_mm": [2], "pump_displacement_cm3_rev": [0.1, 0.16],
+        "motor_power_w": [100], "accumulator_volume_l": [0, 0.01], "corner_accumulator_volume_l": [0.0005, 0.001],
+    },
+}  # fmt: skip
+
+
 def _task(document: dict[str, Any], objective: str = "balanced") -> Task:
     spec, _ = complete(Spec.model_validate({**document, "objective": objective}))
     return build_task(spec, build_demand(spec), Margins(), medium_of(spec), (3.0, 3.0))
@@ -124,13 +160,13 @@ def _brute_front(task: Task) -> np.ndarray:
         sides: list[list[np.ndarray]] = [[np.zeros(8)], [np.zeros(8)]]
         for index, axle in enumerate(task.demand.axles):
             kept = []
-            for c, spool, line, valve, checked in itertools.product(
+            for c, spool, line, valve, checked, shell in itertools.product(
                 range(catalogue.cylinders.bore.size), task.spools, range(catalogue.lines.bore.size),
-                range(catalogue.valves.mass.size), checks,
+                range(catalogue.valves.mass.size), checks, range(catalogue.corner_accumulators.volume.size),
             ):  # fmt: skip
                 if catalogue.cylinders.through[c] and spool == 1:
                     continue
-                corner = CornerChoice(c, spool, line, valve, checked)
+                corner = CornerChoice(c, spool, line, valve, checked, shell)
                 uses, _, facts = corner_account(tables, index, s, corner)
                 if np.all(uses <= 1.0):
                     kept.append(corner_key(tables, index, corner, facts))
@@ -194,7 +230,11 @@ def _undominated(plants: np.ndarray) -> np.ndarray:
     return np.array(kept)
 
 
-@pytest.mark.parametrize("document", [TRUCK, MODEL, SINGLE_ROD, ONE_AXLE], ids=["truck", "model", "single", "rear"])
+@pytest.mark.parametrize(
+    "document",
+    [TRUCK, MODEL, SINGLE_ROD, ONE_AXLE, SERIES, CORNER_GAS, MODEL_GAS],
+    ids=["truck", "model", "single", "rear", "series", "corner_accumulator", "corner_accumulator_model"],
+)
 def test_the_search_finds_what_brute_force_finds(document: dict[str, Any]) -> None:
     task = _task(document)
     found = run_search(task)
