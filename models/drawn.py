@@ -145,7 +145,7 @@ def proof_figures(runs: tuple[DutyTraces, ...]) -> tuple[Figure, ...]:
             )
             pressures = [
                 ("rail", centre["rail_pressure"]), ("cap side", of["cap_pressure"]),
-                ("annulus side", of["annulus_pressure"]), ("return", centre["return_pressure"]),
+                *([("annulus side", of["annulus_pressure"])] if "annulus_pressure" in of else []), ("return", centre["return_pressure"]),
             ]  # fmt: skip
             put(
                 "pressure",

@@ -37,7 +37,7 @@ def first_state(circuit: Circuit, travel: Floats) -> Floats:
             cap, annulus, weight = c[i, at.CAP], c[i, at.ANNULUS], c[i, at.STATIC_FORCE]
             # at null both chambers rest where leakage in and out agree: as near half the supply as the weight allows
             p1 = (weight + p2 * annulus) / cap
-            if p1 > high:
+            if p1 > high and annulus > 0.0:
                 p1, p2 = high, max((high * cap - weight) / annulus, 0.0)
         y[base + at.P1], y[base + at.P2] = state_of(p1 + ATMOSPHERE, floor), state_of(p2 + ATMOSPHERE, floor)
         if c[i, at.ARRANGED] == at.GAS:
