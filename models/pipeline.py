@@ -136,7 +136,9 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
     if answer.design is not None and block is not None:
         if filled.medium == "auto":
             filled = filled.model_copy(update={"medium": answer.design.medium})
-        block = whole_block(filled, answer.demand, block.sides[0].hydraulic)
+        rivals = block.sides[0]
+        lighter = build_demand(filled, rivals.electric.mass or 0.0)
+        block = whole_block(filled, answer.demand, rivals.hydraulic, lighter)
         scenario, plant = scenario_of(filled, answer.demand), hydraulic_side(filled)
         axes = request.axes
         for number, axis in enumerate(axes):
