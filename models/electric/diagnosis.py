@@ -256,11 +256,11 @@ def _explanation(
     else:
         span = at_voltage.whole_mass - at_voltage.copper_alone
         lies = (at_voltage.expected - at_voltage.copper_alone) / span
+        part = "little" if lies < 0.25 else "part" if lies < 0.75 else "most"
         said.append(
             f"It reaches its limit in about {_two(at_voltage.expected)} s: {_two(at_voltage.copper_alone)} s if the "
-            f"copper kept all heat, {_two(at_voltage.whole_mass)} s if the whole mass shared it at once. From winding to "
-            f"body lead {paths.link:.2g} W/K, so {'little' if lies < 0.25 else 'part' if lies < 0.75 else 'most'} of the "
-            "body's capacity takes part in that time."
+            f"copper kept all heat, {_two(at_voltage.whole_mass)} s if the whole mass shared it at once. From winding "
+            f"to body lead {paths.link:.2g} W/K, so {part} of the body's capacity takes part in that time."
         )
     said.append(
         f"What limits it most is {limit}: as better practice has it, the continuous force would be "
