@@ -19,8 +19,8 @@ def comparison(block: Record) -> Shown:
     texts = [block["verdict"], *block["what_would_change_it"]]
     measured = block["measured"]
     if measured is not None:
-        texts += [f"{measured['label'].capitalize()}: {measured['diagnosis']['explanation'][0]}"]
-        texts += [*measured["diagnosis"]["explanation"][1:], *(here["sentence"] for here in measured["here"])]
+        texts.append(f"{measured['label'].capitalize()}. {' '.join(measured['diagnosis']['explanation'])}")
+        texts.append(" ".join(here["sentence"] for here in measured["here"]))
     return Shown((*texts, *block["notes"]), tuple(_tables(block)))
 
 
