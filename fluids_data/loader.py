@@ -284,7 +284,7 @@ def read_media(path: Path, sources: Iterable[str]) -> Mapping[str, Medium]:
 
 
 def read_warnings(path: Path, sources: Iterable[str]) -> Mapping[str, Mapping[str, Any]]:
-    """Read a file of warnings: by code, its `signal_word`, `trigger`, `sources`, `kind` and `advice`.
+    """Read a file of warnings: by code, its `signal_word`, `trigger`, `sources`, `kind`, `advice`, maybe `inherent`.
 
     Raises DataError for an unknown signal word, source or kind, or an empty text.
     """
@@ -292,6 +292,8 @@ def read_warnings(path: Path, sources: Iterable[str]) -> Mapping[str, Mapping[st
     for code, entry in warnings.items():
         if entry.get("signal_word") not in SIGNAL_WORDS:
             raise DataError(path.name, code, "signal_word", "not a signal word of ISO 3864-2")
+        if not isinstance(entry.get("inherent", False), bool):
+            raise DataError(path.name, code, "inherent", "neither true nor false")
         for field in ("trigger", "advice", "sources"):
             if not entry.get(field):
                 raise DataError(path.name, code, field, "empty")

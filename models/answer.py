@@ -34,6 +34,7 @@ class Answer:
     """A sizing: the spec as used, the demand, the design or the nearest miss, ledgers, search, warnings, attempts.
 
     `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
+    It is `feasible` when beside notices only those hazards are told that every plant of its kind carries.
     It is null where an axle's actuators are asked no force at all, and so is `comparison`.
     """
 

@@ -89,7 +89,7 @@ class RideControl(Input):
     @model_validator(mode="after")
     def _can_seek(self) -> Self:
         if self.law == "passive" and self.target_reduction is not None:
-            raise contradiction("a passive law has nothing to turn towards target_reduction")
+            raise contradiction("a passive law has nothing to turn towards target_reduction", at=["target_reduction"])
         return self
 
 
@@ -119,11 +119,11 @@ class Road(Input):
     @model_validator(mode="after")
     def _one_of_each(self) -> Self:
         if (self.road_class is None) == (self.roughness is None):
-            raise contradiction("a road needs either road_class or roughness_m3")
+            raise contradiction("a road needs either road_class or roughness_m3", at=["road_class"])
         if self.distance is not None and self.duration is not None:
-            raise contradiction("give distance_m or duration_s, not both")
+            raise contradiction("give distance_m or duration_s, not both", at=["duration_s"])
         if self.band_low is not None and self.band_high is not None and self.band_high < 2.0 * self.band_low:
-            raise contradiction("band_high_per_m must be at least twice band_low_per_m")
+            raise contradiction("band_high_per_m must be at least twice band_low_per_m", at=["band_high_per_m"])
         return self
 
 
@@ -144,7 +144,7 @@ class Rig(Input):
     @model_validator(mode="after")
     def _sweeps_upward(self) -> Self:
         if self.frequency_to is not None and self.frequency_to <= self.frequency:
-            raise contradiction("frequency_to_hz must lie above frequency_hz")
+            raise contradiction("frequency_to_hz must lie above frequency_hz", at=["frequency_to_hz"])
         return self
 
 
@@ -176,7 +176,9 @@ class Manoeuvre(Input):
     @model_validator(mode="after")
     def _accelerates(self) -> Self:
         if self.lateral_acceleration == 0.0 and self.longitudinal_acceleration == 0.0:
-            raise contradiction("a manoeuvre needs a lateral or a longitudinal acceleration")
+            raise contradiction(
+                "a manoeuvre needs a lateral or a longitudinal acceleration", at=["lateral_acceleration_m_s2"]
+            )
         return self
 
 

@@ -55,6 +55,7 @@ class MeasuredActuator(Input):
             raise contradiction(
                 "voltage_v, resistance_ohm and current_a contradict each other: {volts:.4g} V through {ohms:.4g} Ω "
                 "gives {most:.4g} A, not {amps:.4g} A",
+                at=["current_a"],
                 volts=self.voltage,
                 ohms=self.resistance,
                 most=self.voltage / self.resistance,
@@ -63,11 +64,14 @@ class MeasuredActuator(Input):
         if self.temperature_limit - self.ambient < LEAST_RISE:
             raise contradiction(
                 "temperature_limit_c must lie at least {rise:g} K above ambient_c, or no heat leaves the winding",
+                at=["temperature_limit_c"],
                 rise=LEAST_RISE,
             )
         inner, outer = self.coil_inner_diameter, self.coil_outer_diameter
         if inner is not None and outer is not None and outer <= inner:
-            raise contradiction("coil_outer_diameter_mm must exceed coil_inner_diameter_mm")
+            raise contradiction(
+                "coil_outer_diameter_mm must exceed coil_inner_diameter_mm", at=["coil_outer_diameter_mm"]
+            )
         self._check_copper()
         return self
 
@@ -76,6 +80,7 @@ class MeasuredActuator(Input):
         if found.volume * COPPER_DENSITY > self.mass:
             raise contradiction(
                 "mass_kg is {mass:.4g}, but the copper alone ({how}) weighs {copper:.4g} kg",
+                at=["mass_kg"],
                 mass=self.mass,
                 how=found.origin,
                 copper=found.volume * COPPER_DENSITY,
@@ -86,6 +91,7 @@ class MeasuredActuator(Input):
             if not 0.7 < self.resistance / ohms < 1.4:
                 raise contradiction(
                     "resistance_ohm is {given:.4g}, but turns, wire_gauge and the coil's diameters give {ohms:.4g} Ω",
+                    at=["resistance_ohm"],
                     given=self.resistance,
                     ohms=ohms,
                 )
@@ -95,6 +101,7 @@ class MeasuredActuator(Input):
             if not 0.7 < self.copper_mass / wire < 1.4:
                 raise contradiction(
                     "copper_mass_kg is {given:.4g}, but resistance_ohm of that wire_gauge is {wire:.4g} kg of copper",
+                    at=["copper_mass_kg"],
                     given=self.copper_mass,
                     wire=wire,
                 )
@@ -104,6 +111,7 @@ class MeasuredActuator(Input):
             raise contradiction(
                 "force_n, current_a, resistance_ohm and the copper ({how}, {copper:.4g} kg) contradict each other: "
                 "together they ask for a mean field of {field:.3g} T, more than a magnet gives ({most:g} T)",
+                at=["force_n"],
                 how=found.origin,
                 copper=found.volume * COPPER_DENSITY,
                 field=field,

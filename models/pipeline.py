@@ -29,7 +29,7 @@ from models.sizing.asked import idle_axles, no_search, unmet_wishes
 from models.sizing.sizing import Sized, guessed_mass
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
-from models.warning import DesignWarning
+from models.warning import DesignWarning, is_inherent
 
 MASS_PASSES = 4
 MASS_RESERVE = 0.05
@@ -136,7 +136,9 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
     if answer.design is not None and block is not None:
         if filled.medium == "auto":
             filled = filled.model_copy(update={"medium": answer.design.medium})
-        block = whole_block(filled, answer.demand, block.sides[0].hydraulic)
+        rivals = block.sides[0]
+        lighter = build_demand(filled, rivals.electric.mass or 0.0)
+        block = whole_block(filled, answer.demand, rivals.hydraulic, lighter)
         scenario, plant = scenario_of(filled, answer.demand), hydraulic_side(filled)
         axes = request.axes
         for number, axis in enumerate(axes):
@@ -180,4 +182,6 @@ def _no_heavier(spec: Spec, mass: float) -> Spec:
 
 
 def _outcome(warnings: tuple[DesignWarning, ...]) -> Outcome:
-    return "feasible" if all(warning.signal_word in QUIET for warning in warnings) else "feasible_with_warnings"
+    """Hazards that every plant of its kind carries do not speak against a design; what else cautions does."""
+    telling = [warning for warning in warnings if warning.signal_word not in QUIET and not is_inherent(warning.code)]
+    return "feasible_with_warnings" if telling else "feasible"

@@ -13,7 +13,7 @@ import functools
 import math
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -212,9 +212,12 @@ def wire_name(name: str, wire: Wire | None) -> str:
     return f"{name}_{wire.unit.suffix}" if wire is not None and wire.unit.suffix else name
 
 
-def contradiction(message: str, **context: Any) -> PydanticCustomError:
-    """The error of fields that cannot hold together; `message` is formatted with `context`."""
-    return PydanticCustomError("contradiction", "{reason}", {"reason": message.format(**context), **context})
+def contradiction(message: str, at: Sequence[str | int] = (), **context: Any) -> PydanticCustomError:
+    """The error of fields that cannot hold together; `message` is formatted with `context`.
+
+    at: path from the record that was checked to the field to look at first, in wire names; () is the record itself.
+    """
+    return PydanticCustomError("contradiction", "{reason}", {"reason": message.format(**context), "at": tuple(at)})
 
 
 class Input(BaseModel):

@@ -31,7 +31,9 @@ class OwnMedium(Input):
         points = sorted(self.viscosity, key=lambda p: p.temperature)
         for cold, warm in itertools.pairwise(points):
             if warm.temperature - cold.temperature < 5.0 or warm.kinematic_viscosity >= cold.kinematic_viscosity:
-                raise contradiction("viscosity points must lie at least 5 K apart and fall with temperature")
+                raise contradiction(
+                    "viscosity points must lie at least 5 K apart and fall with temperature", at=["viscosity"]
+                )
         return self
 
 

@@ -64,6 +64,7 @@ class Axle(Input):
         if self.tyre_rate < self.wheel_rate:
             raise contradiction(
                 "tyre_rate_n_mm ({tyre}) is softer than wheel_rate_n_mm ({wheel}); a tyre carries the spring",
+                at=["tyre_rate_n_mm"],
                 tyre=self.tyre_rate / 1e3,
                 wheel=self.wheel_rate / 1e3,
             )
@@ -71,6 +72,7 @@ class Axle(Input):
             raise contradiction(
                 "unsprung_mass_kg ({wheel}) is less than {share} of sprung_mass_kg ({body}): a wheel without mass has "
                 "no motion to compute; check the units",
+                at=["unsprung_mass_kg"],
                 wheel=self.unsprung_mass,
                 share=LIGHTEST_WHEEL,
                 body=self.sprung_mass,
@@ -206,42 +208,52 @@ class Spec(Input):
             if getattr(self, position) is None:
                 raise contradiction(
                     "corners_fitted is '{fitted}', so '{position}' is needed",
+                    at=[position],
                     fitted=self.corners_fitted,
                     position=position,
                 )
         if self.corners_fitted != "one" and (self.wheelbase is None or self.track is None):
-            raise contradiction("wheelbase_mm and track_mm are needed unless corners_fitted is 'one'")
+            raise contradiction(
+                "wheelbase_mm and track_mm are needed unless corners_fitted is 'one'",
+                at=["wheelbase_mm" if self.wheelbase is None else "track_mm"],
+            )
         if self.oil_hot - self.oil_cold < 5.0:
             raise contradiction(
                 "oil_hot_c must lie at least 5 K above oil_cold_c; given {cold:.6g} and {hot:.6g}",
+                at=["oil_hot_c"],
                 cold=self.oil_cold - ZERO_CELSIUS,
                 hot=self.oil_hot - ZERO_CELSIUS,
             )
         if self.ambient >= self.oil_hot:
-            raise contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil")
+            raise contradiction("ambient_c must lie below oil_hot_c, or no heat leaves the oil", at=["ambient_c"])
         surface = self.limits.surface_temperature
         if surface is not None and surface <= self.ambient:
-            raise contradiction("surface_temperature_c must lie above ambient_c, or no heat leaves the surface")
+            raise contradiction(
+                "surface_temperature_c must lie above ambient_c, or no heat leaves the surface",
+                at=["limits", "surface_temperature_c"],
+            )
         total = sum(duty.share_of_time for duty in self.duty)
         if total > 1.0 + 1e-9:
-            raise contradiction("shares of time add up to {total:.6g}; they may not exceed 1", total=total)
+            raise contradiction("shares of time add up to {total:.6g}; they may not exceed 1", at=["duty"], total=total)
         if self.arrangement not in (None, "parallel") and self.weight_carried_by == "spring":
             raise contradiction(
                 "in the arrangement '{arrangement}' the actuator carries the weight; leave weight_carried_by out",
+                at=["weight_carried_by"],
                 arrangement=self.arrangement,
             )
         if self.arrangement == "corner_accumulator" and self.stock.anti_cavitation == [True]:
             raise contradiction(
                 "in the arrangement 'corner_accumulator' no anti-cavitation checks are fitted: each rebound would let "
-                "oil into the chamber and pump the corner up"
+                "oil into the chamber and pump the corner up",
+                at=["stock", "anti_cavitation"],
             )
-        for duty in self.duty:
+        for number, duty in enumerate(self.duty):
             if isinstance(duty, SuspensionVelocity):
-                self._check_motion(duty)
+                self._check_motion(duty, number)
             elif isinstance(duty, Rig):
-                self._check_rig(duty)
+                self._check_rig(duty, number)
             elif isinstance(duty, Manoeuvre):
-                self._check_manoeuvre(duty)
+                self._check_manoeuvre(duty, number)
             elif isinstance(duty, Road):
                 self._check_road(duty)
         return self
@@ -256,17 +268,19 @@ class Spec(Input):
                 raise contradiction(
                     "{position}: reference_damping_n_s_m is a damping ratio of {ratio:.2g}; the passive vehicle that "
                     "the road '{label}' is compared with needs {least} or more",
+                    at=[position, "reference_damping_n_s_m"],
                     position=position,
                     ratio=ratio,
                     label=duty.label,
                     least=LEAST_REFERENCE,
                 )
 
-    def _check_motion(self, duty: SuspensionVelocity) -> None:
+    def _check_motion(self, duty: SuspensionVelocity, number: int) -> None:
         fitted = self.corners_per_axle * len(self.positions)
         if duty.corners_in_step is not None and duty.corners_in_step > fitted:
             raise contradiction(
                 "corners_in_step is {given}, but only {fitted} corners are fitted",
+                at=["duty", number, "corners_in_step"],
                 given=duty.corners_in_step,
                 fitted=fitted,
             )
@@ -274,21 +288,24 @@ class Spec(Input):
             if getattr(duty, position) is None:
                 raise contradiction(
                     "the duty '{label}' says nothing of the {position} axle, where actuators are fitted",
+                    at=["duty", number, position],
                     label=duty.label,
                     position=position,
                 )
 
-    def _check_manoeuvre(self, duty: Manoeuvre) -> None:
+    def _check_manoeuvre(self, duty: Manoeuvre, number: int) -> None:
         if self.corners_fitted == "one":
             raise contradiction(
-                "one corner alone cannot roll or pitch: a manoeuvre needs corners_fitted 'front', 'rear' or 'four'"
+                "one corner alone cannot roll or pitch: a manoeuvre needs corners_fitted 'front', 'rear' or 'four'",
+                at=["corners_fitted"],
             )
         if duty.longitudinal_acceleration != 0.0 and (self.front is None or self.rear is None):
             raise contradiction(
-                "longitudinal_acceleration_m_s2 needs both axles described: their masses pitch together"
+                "longitudinal_acceleration_m_s2 needs both axles described: their masses pitch together",
+                at=["duty", number, "longitudinal_acceleration_m_s2"],
             )
 
-    def _check_rig(self, duty: Rig) -> None:
+    def _check_rig(self, duty: Rig, number: int) -> None:
         for position in self.positions:
             axle = self.axle(position)
             travel = axle.bump_travel + axle.droop_travel
@@ -296,6 +313,7 @@ class Spec(Input):
                 raise contradiction(
                     "the eccentric's stroke, {stroke:.6g} mm, is more than the {travel:.6g} mm of {position} wheel "
                     "travel: a body held still would meet its stops",
+                    at=["duty", number, "eccentricity_mm"],
                     stroke=2e3 * duty.eccentricity,
                     travel=1e3 * travel,
                     position=position,

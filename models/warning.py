@@ -53,6 +53,11 @@ def warn(
     )
 
 
+def is_inherent(code: str) -> bool:
+    """Whether a warning tells a hazard of every plant of its kind, which the best design carries too."""
+    return bool(warning_table()[code].get("inherent", False))
+
+
 _ORDER = {"danger": 0, "warning": 1, "caution": 2, "notice": 3}
 
 

@@ -60,11 +60,10 @@ def field_errors(error: ValidationError, document: Any, schema: Schema, place: s
         if item["type"] in ("union_tag_invalid", "union_tag_not_found"):
             path = (*path, item["ctx"]["discriminator"].strip("'"))
         if item["type"] == "contradiction":
-            told = _contradictions(item, path, place)
+            one = _contradiction(item, path, document, place)
         else:
-            told = [_tell(item, path, document, schema, place)]
-        for one in told:
-            found.setdefault((one.pointer, one.code), one)
+            one = _tell(item, path, document, schema, place)
+        found.setdefault((one.pointer, one.code), one)
     return _without_beaten_alternatives(list(found.values()))
 
 
@@ -119,15 +118,12 @@ def schemas_at(schema: Schema, path: Path) -> list[Schema]:
     return here
 
 
-def _contradictions(item: Any, path: Path, place: str) -> list[FieldError]:
-    # a record's own check tells all it found at once, with pointers below the record
-    start = pointer_of(path)
-    if "found" not in item["ctx"]:
-        return [FieldError(start, "contradiction", item["msg"], allowed="values that agree", place=place)]
-    return [
-        FieldError(start + c.pointer, "contradiction", c.detail, c.given, c.allowed, c.unit, place=place)
-        for c in item["ctx"]["found"]
-    ]
+def _contradiction(item: Any, path: Path, document: Any, place: str) -> FieldError:
+    at = (*path, *item["ctx"]["at"])
+    given = value_at(document, at)
+    if not isinstance(given, (str, int, float)):
+        given = None  # a record is not worth repeating
+    return FieldError(pointer_of(at), "contradiction", item["msg"], given, allowed="values that agree", place=place)
 
 
 def _tell(item: Any, path: Path, document: Any, schema: Schema, place: str) -> FieldError:

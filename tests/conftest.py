@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from hypothesis import settings as property_tests
 
+from models.precompile import precompile
 from service import ready_specs
 from service.app import create_app
 from service.settings import Settings
 from service.web import Office
+
+property_tests.register_profile("steady", derandomize=True, print_blob=True)
+property_tests.register_profile("wide", print_blob=True)
+property_tests.load_profile(os.environ.get("RAMWRIGHT_PROPERTY_TESTS", "steady"))
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile all kernels before the workers start, or each would compile its own."""
+    if not hasattr(config, "workerinput") and not config.option.collectonly:
+        precompile()
 
 
 @pytest.fixture

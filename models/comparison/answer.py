@@ -6,10 +6,10 @@ asked for by itself adds: the hydraulic plant that carries the weight another wa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
-from models.comparison.crossover import Scenario, with_spring
+from models.comparison.crossover import Scenario, electric_side, with_spring
 from models.comparison.hydraulic import hydraulic_figures, no_plant
 from models.comparison.side import Lack, SideFigures, cooling_words, electric_lacks, electric_sides, plain, weight
 from models.comparison.verdict import EVEN, BudgetLine, Compared, budget_lines, compare
@@ -122,24 +122,42 @@ def sized_block(spec: Spec, demand: Demand, state: Account) -> ComparisonBlock:
     return _block(spec, demand, sizing, {own: hydraulic_figures(state, own)})
 
 
-def whole_block(spec: Spec, demand: Demand, own_side: SideFigures) -> ComparisonBlock:
+def whole_block(spec: Spec, demand: Demand, own_side: SideFigures, alone: Demand) -> ComparisonBlock:
     """The comparison with both sides sized for both ways of carrying the weight; `own_side` is the plant at hand.
 
     In another arrangement than `parallel` the actuator carries the weight by its nature: only the electric side is then
     told the other way too.
-    spec: completed, its medium named. Raises BusCannotDrive where the bus alone stands in the way of every winding.
+    spec: completed, its medium named; alone: the demand with an electric side's mass in place of the plant's. Raises
+    BusCannotDrive where the bus alone stands in the way of every winding.
     """
     own = own_share(spec)
     sizing = size_electric(demand, surroundings_of(spec), _choices(spec))
     sides = {own: own_side}
     if spec.arrangement == "parallel":
         sides[1.0 - own] = _other_plant(spec, demand, 1.0 - own)
-    return _block(spec, demand, sizing, sides)
+    block = _block(spec, demand, sizing, sides)
+    if demand.plant_mass <= alone.plant_mass:
+        return block
+    return replace(block, notes=(*block.notes, *_on_its_own(own_side, electric_side(scenario_of(spec, alone)))))
 
 
 def _choices(spec: Spec) -> Choices:
     own = own_share(spec)
     return Choices(objective=spec.objective, spring_shares=(own, 1.0 - own))
+
+
+def _on_its_own(hydraulic: SideFigures, alone: SideFigures) -> tuple[str, ...]:
+    """What the electric side takes where its own mass weighs on the vehicle, not the hydraulic plant's."""
+    if not alone.feasible or alone.mass is None or alone.mean_power is None:
+        return ()
+    said = (
+        f"With its own mass in place of the hydraulic plant's, the electric side ({alone.label}) takes "
+        f"{weight(alone.mass)} and {plain(alone.mean_power)} W in the mean"
+    )
+    if hydraulic.feasible and hydraulic.mean_power and alone.mean_power > 0.0:
+        ratio = hydraulic.mean_power / alone.mean_power
+        said += f"; the hydraulic side, with its own mass, draws {plain(float(f'{ratio:.2g}'))} times as much"
+    return (f"{said}.",)
 
 
 def _other_plant(spec: Spec, demand: Demand, share: float) -> SideFigures:

@@ -16,8 +16,8 @@ from models.sizing.describe import CONTROL_NAMES, acts_as, fastest_disturbance, 
 from models.sizing.factored import PartFactors
 from models.sizing.parts import parts_list
 from models.sizing.sizing import least_plant
-from models.sizing.task import CONTROLS
-from models.spec import Spec
+from models.sizing.task import CONTROLS, PARALLEL
+from models.spec import Axle, Position, Spec
 
 BEYOND_NUMBERS = 1e5
 """Need over allowance from which nothing was allowed and the ratio says nothing. Source: [estimate]."""
@@ -52,23 +52,29 @@ def hydraulic_figures(state: Account, spring_share: float) -> SideFigures:
         temperatures=(HottestPart("oil", reservoir_balance(state)[1], spec.oil_hot),),
         run_time=bus.run_time,
         parts=sum(part.count for part in parts_list(state)),
-        loss_of_power=_loss_of_power(spring_share),
+        loss_of_power=_loss_of_power(spring_share, spec.arrangement),
         follows_because=follows,
     )
 
 
 def _axle(state: Account, index: int) -> AxleFigures:
-    """Forces at standstill in the weaker direction, friction taken off: for moments at the highest rail pressure, held
-    at the lowest."""
+    """Forces at standstill, friction taken off, in the direction in which the demand comes nearest to them: for moments
+    at the highest rail pressure, held at the lowest."""
     task, facts, s = state.tables.task, state.facts[index], state.choice.setting
-    weak, strong = min(facts.cap, facts.annulus), max(facts.cap, facts.annulus)
     settings, axle = task.settings, task.demand.axles[index]
-    peak = settings.high[s] * weak - settings.bias[s] * strong - facts.friction
-    held = settings.supply_low[s] * weak - settings.back[s] * strong - facts.friction
+    forces = [point.force for duty in axle.duties for point in duty.points]
+    push, pull = max(0.0, *forces), max(0.0, *(-force for force in forces))
+    high, low, back = (float(x[s]) for x in (settings.high, settings.supply_low, settings.back))
+    bias = float(settings.bias[s])
+    reached = []
+    for asked, inlet, outlet in ((push, facts.cap, facts.annulus), (pull, facts.annulus, facts.cap)):
+        ends = (high * inlet - bias * outlet, low * inlet - back * outlet)
+        moment, held = (max(0.0, float(end) - facts.friction) for end in ends)
+        if asked > 0.0:
+            reached.append((moment / asked, moment, held))
+    _, peak, steady = min(reached)
     valve = float(task.catalogue.valves.bandwidth[state.choice.corners[index].valve])
-    return AxleFigures(
-        axle.position, axle.corners, max(float(peak), 0.0), max(float(held), 0.0), min(valve, float(facts.frequency))
-    )
+    return AxleFigures(axle.position, axle.corners, peak, steady, min(valve, float(facts.frequency)))
 
 
 def _follows_because(state: Account) -> str:
@@ -76,20 +82,26 @@ def _follows_because(state: Account) -> str:
     axles = state.tables.task.demand.axles
     kinds = [acts_as(state, index)[0] for index in range(len(axles))]
     if "slow_leveller" in kinds:
-        return f"{axles[kinds.index('slow_leveller')].position}, valve or oil column is slower than the duty"
-    worst = [
-        (*fastest_disturbance(state, index), index) for index, kind in enumerate(kinds) if kind != "force_actuator"
-    ]
-    if not worst:
+        return f"at the {axles[kinds.index('slow_leveller')].position}, valve or oil column is slower than the duty"
+    followers = [index for index, kind in enumerate(kinds) if kind != "force_actuator"]
+    if not followers:
         return ""
+    worst = [(*fastest_disturbance(state, index), index) for index in followers]
     error, wanted, index = max(worst, key=lambda row: row[0] / row[1])
+    beside = state.tables.task.axles[index].arrangement == PARALLEL
+    through, unit = ("the stiff oil column", "N") if beside else ("oil and spring", "N rms")
     return (
-        f"{axles[index].position}, wheel motion drives {plain(error)} N through the stiff oil column before the valve "
-        f"answers, against {plain(wanted)} N wanted"
+        f"at the {axles[index].position}, wheel motion drives {plain(error)} {unit} through {through} before the valve "
+        f"answers, against {plain(wanted)} {unit} wanted"
     )
 
 
-def _loss_of_power(spring_share: float) -> str:
+def _loss_of_power(spring_share: float, arrangement: str | None) -> str:
+    if arrangement == "corner_accumulator":
+        return (
+            "the gas springs go on carrying the body, which sinks as the valves leak: needs pilot-operated checks or "
+            "normally closed valves at the corners"
+        )
     held = (
         "valves that centre hold the cylinders stiffly until leakage has let the pressure go, valves that stay open "
         "let them move"
@@ -126,9 +138,9 @@ def no_plant(demand: Demand, spring_share: float, why: str) -> SideFigures:
 def hydraulic_side(spec: Spec) -> Callable[[Scenario], SideFigures]:
     """A callable that sizes the least plant of a completed spec, its medium named, for a scenario.
 
-    The demand is the scenario's own. With the scale, limits of pressure and size grow with the length, of mass with its
-    cube, the bus as on the electric side; lines and hoses grow with the length. Sizes on the user's shelf and measured
-    parts stay as they are, but for the friction of a measured cylinder.
+    The demand is the scenario's own. With the scale the vehicle grows by Froude's law, limits of pressure and size and
+    all lines with the length, a limit of mass with its cube, the bus as on the electric side. Sizes on the user's shelf
+    and measured parts stay as they are, but for the friction of a measured cylinder.
     """
 
     def at(scenario: Scenario) -> SideFigures:
@@ -144,6 +156,23 @@ def hydraulic_side(spec: Spec) -> Callable[[Scenario], SideFigures]:
     return at
 
 
+GEOMETRY = {"wheelbase": 1, "track": 1, "cg_height": 1, "pitch_inertia": 5, "roll_inertia": 5}
+AXLE = {
+    "sprung_mass": 3.0, "unsprung_mass": 3.0, "wheel_rate": 2.0, "tyre_rate": 2.0, "retained_damping": 2.5,
+    "reference_damping": 2.5, "anti_roll_rate": 4.0, "roll_centre_height": 1.0, "bump_travel": 1.0, "droop_travel": 1.0,
+}  # fmt: skip
+"""Powers of the length with which a vehicle grows. Source: Froude's law, as in `crossover.scaled_demand`."""
+
+
+def _axles(spec: Spec) -> tuple[tuple[Position, Axle | None], ...]:
+    return ("front", spec.front), ("rear", spec.rear)
+
+
+def _scaled_axle(axle: Axle, scale: float) -> Axle:
+    told = {name: getattr(axle, name) for name in AXLE}
+    return axle.model_copy(update={n: v * scale ** AXLE[n] for n, v in told.items() if v is not None})
+
+
 def moved_spec(spec: Spec, scenario: Scenario) -> Spec:
     """The spec's limits, layout, bus and measured friction at a scenario."""
     scale, around, limits, layout = scenario.scale, scenario.surroundings, spec.limits, spec.layout
@@ -153,6 +182,8 @@ def moved_spec(spec: Spec, scenario: Scenario) -> Spec:
 
     changes: dict[str, object] = {}
     if scale != 1.0:
+        changes |= {p: None if axle is None else _scaled_axle(axle, scale) for p, axle in _axles(spec)}
+        changes |= {name: times(getattr(spec, name), scale**power) for name, power in GEOMETRY.items()}
         changes["limits"] = limits.model_copy(
             update={
                 "pressure": times(limits.pressure, scale),

@@ -102,7 +102,7 @@ def electric_label(design: ElectricDesign) -> str:
     said = design.label
     kinds = [kind for kind in TRANSMISSIONS if any(f"on a {kind}" in machine.described for machine in design.machines)]
     if kinds:
-        said = f"{said.partition(' on ')[0]} on {' and '.join(kinds)}"
+        said = f"{said.partition(' on ')[0]} on {' and '.join(f'a {kind}' for kind in kinds)}"
     return f"{said}, {cooling_words(design.cooling)}"
 
 

@@ -196,11 +196,12 @@ def judge(hydraulic: SideFigures, electric: SideFigures) -> SideVerdict:
     winner: Winner = "depends"
     if len(decided) == 2:
         payback = _payback(hydraulic, electric)
+        hours = None if payback is None else plain(float(f"{payback / 3600:.2g}"))
         said = f"{under}, it depends: {NAMED[lighter]} is lighter, {NAMED[thriftier]} draws less. {numbers}"
         if payback is not None:
             said += (
                 f" Counting the battery each would need, {NAMED[thriftier]} is lighter in all after "
-                f"{payback / 3600:.2g} h of running."
+                f"{hours} h of running."
             )
     elif decided:
         winner = decided.pop()

@@ -68,6 +68,8 @@ class UnitLaws(NamedTuple):
     coupling_power: float
     joint: float
     joint_power: float
+    check: float
+    check_power: float
 
 
 class UnitTask(NamedTuple):
@@ -305,7 +307,7 @@ def unit_numbers(
     row[U_MASS] = (
         pump_side_mass(pump, flow, supply_mass[supply_tube], suction_mass[suction_tube], laws)
         + motor_side_mass(motor, laws)
-        + unloading_mass(control, flow, laws)
+        + outlet_mass(control, flow, laws)
     )
     power_columns(pump, motor, control, pressure, viscosity, iron_share, row)
     return fault
@@ -324,9 +326,11 @@ def motor_side_mass(motor: Floats, laws: UnitLaws) -> float:
 
 
 @njit(**INNER)
-def unloading_mass(control: int, flow: float, laws: UnitLaws) -> float:
-    """Unloading valve, kg; 0 with another control."""
-    return laws.unloading * (flow * 6e4) ** laws.unloading_power if control == UNLOADING else 0.0
+def outlet_mass(control: int, flow: float, laws: UnitLaws) -> float:
+    """What keeps the rail from driving a pump that stands still: the unloading valve with its check, or a check, kg."""
+    if control == UNLOADING:
+        return laws.unloading * (flow * 6e4) ** laws.unloading_power
+    return laws.check * (flow * 6e4) ** laws.check_power
 
 
 @njit(cache=True, error_model="numpy")

@@ -365,6 +365,21 @@ def _central_parts(state: Account) -> list[Part]:
                 laws.unloading * flow**laws.unloading_power,
             )
         )
+    else:
+        rows.append(
+            _row(
+                "pump check valve",
+                "opens from pump to rail",
+                1,
+                "full pump flow",
+                "L/min",
+                flow,
+                flow,
+                "",
+                _ESTIMATE,
+                laws.check * flow**laws.check_power,
+            )
+        )
     if has_store:
         volume = float(catalogue.accumulators.volume[choice.accumulator])
         held = float(tables.held[choice.setting]) * volume

@@ -110,7 +110,11 @@ def corner_laws() -> MassLaws:
 def unit_laws() -> UnitLaws:
     """Mass laws of the central unit's small parts."""
     return UnitLaws(
-        *mass_law("relief_valve"), *mass_law("unloading_valve"), *mass_law("pump_coupling"), *mass_law("line_joint")
+        *mass_law("relief_valve"),
+        *mass_law("unloading_valve"),
+        *mass_law("pump_coupling"),
+        *mass_law("line_joint"),
+        *mass_law("check_valve"),
     )
 
 

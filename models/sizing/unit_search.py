@@ -43,11 +43,11 @@ from models.sizing.central import (
     UnitLaws,
     lightest_tube,
     motor_side_mass,
+    outlet_mass,
     power_columns,
     pump_side_mass,
     pump_torque,
     unit_power,
-    unloading_mass,
 )
 from models.sizing.plant import PlantTask
 
@@ -199,7 +199,7 @@ def units_of_pressure(
             row[U_MOTOR] = m
             for control in options.controls:
                 row[U_CONTROL] = control
-                row[U_MASS] = body + motor_side_mass(motor, laws) + unloading_mass(control, flow, laws)
+                row[U_MASS] = body + motor_side_mass(motor, laws) + outlet_mass(control, flow, laws)
                 power_columns(pump, motor, control, pressure, options.viscosity, options.iron_share, row)
                 if hopeless(row, flows, asked, stores, task, reservoirs, conductance, best, count, hint, first):
                     continue

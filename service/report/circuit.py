@@ -249,7 +249,9 @@ def _supply(design: Mapping[str, Any], parts: Mapping[str, Any]) -> str:
         )
     )
     found.append(_gauge(PUMP, 560, "P", -1))
-    if unloading:
+    if not unloading:
+        found.append(_part("pump check valve", s.place(PUMP, 530, s.check())))
+    else:
         branch = s.path(f"M{RELIEF} 600H{UNLOADING}V630", "work") + s.path(f"M{UNLOADING} 670V{DIP}", "return")
         pilot = s.path(f"M{PUMP} 470H{UNLOADING - 34}V650", "pilot") + s.dot(PUMP, 470)
         note = [
@@ -283,10 +285,10 @@ def _motor(design: Mapping[str, Any], parts: Mapping[str, Any], x: float, y: flo
             f'<rect class="solid" x="{x - 18}" y="{y - 82}" width="36" height="26"/>'
             + _notes(x, y - 65, ["p → n"], "middle", "small")
             + s.path(f"M{x} {y - 56}V{y - s.RADIUS:g}", "signal")
-            + s.path(f"M{PUMP} 628H{PUMP - 40}")
-            + s.dot(PUMP, 628)
-            + s.place(PUMP - 51, 628, s.transducer("p"))
-            + s.path(f"M{PUMP - 62} 628H{x}V{y - 82}", "signal")
+            + s.path(f"M{PUMP} 474H{PUMP - 40}")
+            + s.dot(PUMP, 474)
+            + s.place(PUMP - 51, 474, s.transducer("p"))
+            + s.path(f"M{PUMP - 62} 474H{x}V{y - 82}", "signal")
             + s.arrow(x, y - 82, 0, 1, 4.5)
         )
     return _part(

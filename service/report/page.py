@@ -126,8 +126,8 @@ def verdict(sizing: Mapping[str, Any]) -> str:
             f"requirement{'s' if missed > 1 else ''}: to learn from, not to build."
         )
     if sizing["outcome"] == "feasible":
-        return "A design meets every requirement of the spec."
-    return f"A design meets every requirement of the spec; {grave} dangers and warnings come with it."
+        return f"A design meets every requirement of the spec. {grave} hazards of every such plant come with it."
+    return f"A design meets every requirement of the spec; {grave} dangers and warnings, and cautions, come with it."
 
 
 def ten(sizing: Mapping[str, Any]) -> Iterator[Tile]:

@@ -294,6 +294,25 @@ def test_a_heavier_friction_never_makes_the_truck_s_hydraulics_thriftier(client,
     assert powers == sorted(powers)
 
 
+@pytest.mark.parametrize("arrangement", ["series", "corner_accumulator"])
+def test_where_the_actuator_carries_the_weight_by_its_nature(client, arrangement):
+    spec = client.get("/v1/examples/off_road").json | {"arrangement": arrangement}
+    spec.pop("weight_carried_by", None)
+    sizing = client.post("/v1/sizings", json=spec).json
+    [side] = sizing["comparison"]["sides"]
+    assert side["electric"]["spring_share"] == side["hydraulic"]["spring_share"] == 0.0
+    assert [alone["spring_share"] for alone in sizing["comparison"]["electric_alone"]] == [1.0]
+    for axle, demand in zip(side["hydraulic"]["axles"], sizing["demand"]["axles"], strict=True):
+        asked_force = max(p["force_n"] for duty in demand["duties"] for p in duty["points"])
+        assert axle["force_peak_n"] >= asked_force
+    [error] = problem_of(client.post("/v1/comparisons", json={"spec": spec, "axis": "spring_share"}), 422)["errors"]
+    assert error["code"] == "contradiction"
+    told = asked(client, spec=spec, axis="vehicle_scale", low=0.9, high=1.1, points=3)
+    own = told["crossovers"][0]["points"][1]
+    assert own["value"] == pytest.approx(0.99498743710662)
+    assert own["hydraulic_mass_kg"] == pytest.approx(side["hydraulic"]["mass_kg"], rel=0.2)
+
+
 def test_all_axes_at_once(client):
     spec = client.get("/v1/examples/model_rig").json
     told = asked(client, spec=spec, axis="all", points=2)

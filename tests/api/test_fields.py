@@ -176,16 +176,16 @@ def test_own_medium_is_told_of_its_own_fields(client, truck):
 
 
 @pytest.mark.parametrize(
-    "changes",
+    ("changes", "at"),
     [
-        {"/oil_cold_c": 60, "/oil_hot_c": 62},
-        {"/ambient_c": 55, "/oil_hot_c": 50},
-        {"/front/tyre_rate_n_mm": 3},
-        {"/corners_fitted": "front", "/duty/0/corners_in_step": 4},
-        {"/duty/0/share_of_time": 0.7, "/duty/1": {"kind": "suspension_velocity", "share_of_time": 0.6}},
+        ({"/oil_cold_c": 60, "/oil_hot_c": 62}, "/oil_hot_c"),
+        ({"/ambient_c": 55, "/oil_hot_c": 50}, "/ambient_c"),
+        ({"/front/tyre_rate_n_mm": 3}, "/front/tyre_rate_n_mm"),
+        ({"/corners_fitted": "front", "/duty/0/corners_in_step": 4}, "/duty/0/corners_in_step"),
+        ({"/duty/0/share_of_time": 0.7, "/duty/1": {"kind": "suspension_velocity", "share_of_time": 0.6}}, "/duty"),
     ],
 )
-def test_contradictions(client, office, truck, changes):
+def test_contradictions_name_the_field_to_look_at(client, office, truck, changes, at):
     for pointer, value in changes.items():
         if pointer == "/duty/1":
             truck["duty"].append(truck["duty"][0] | value)
@@ -193,6 +193,7 @@ def test_contradictions(client, office, truck, changes):
             put(truck, pointer, value)
     error = only_error(client, truck)
     assert error["code"] == "contradiction"
+    assert error["pointer"] == at
     assert error["detail"]
     assert office.store.count() == 0
 

@@ -53,7 +53,8 @@ def gate() -> Iterator[Gate]:
     gate.opened.set()
 
 
-def until(condition: Callable[[], Any], seconds: float = 60.0) -> Any:
+def until(condition: Callable[[], Any], seconds: float = 600.0) -> Any:
+    """What the condition gives once it holds; a first run compiles its kernels for minutes."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         found = condition()

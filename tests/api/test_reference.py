@@ -49,8 +49,14 @@ def test_sources_are_shown(client):
 def test_ready_specs_are_valid(client):
     listed = client.get("/v1/examples").json["examples"]
     assert {line["name"] for line in listed} == {
-        "infeasible", "model", "model_rig", "off_road", "truck", "truck_on_road",
-    }  # fmt: skip
+        "infeasible",
+        "model",
+        "model_on_track",
+        "model_rig",
+        "off_road",
+        "truck",
+        "truck_on_road",
+    }
     for line in listed:
         spec = client.get(line["link"]).json
         assert spec["name"] == line["title"]

@@ -258,7 +258,11 @@ def whole(ops: Ops, tables: Tables, design: dict[str, Any]) -> tuple[Any, Any, A
     unit_mass = (
         pumps.mass[pump] + motors.mass[motor] + supply + suction + laws.relief * (most * 6e4) ** laws.relief_power
         + laws.coupling * (motors.rated_torque[motor] * motors.rated_speed[motor]) ** laws.coupling_power
-        + ops.where(control == UNLOADING, laws.unloading * (most * 6e4) ** laws.unloading_power, 0.0)
+        + ops.where(
+            control == UNLOADING,
+            laws.unloading * (most * 6e4) ** laws.unloading_power,
+            laws.check * (most * 6e4) ** laws.check_power,
+        )
     )  # fmt: skip
 
     def drawn(n: Any, pressure: Any, t: int) -> tuple[Any, Any]:

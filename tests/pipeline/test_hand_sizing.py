@@ -400,6 +400,8 @@ def centre(spec: Any, answer: Any, corners: list[dict[str, float]], cold: Oil, h
     found["motor mass"] = mounted, part["motor with electronics"], EXACT
     rated = motor.number("rated_torque_nm") * motor_speed * RPM
     found["coupling mass"] = law("pump_coupling", rated), part["coupling"], SUMS
+    if "pump check valve" in part:
+        found["check mass"] = law("check_valve", flow), part["pump check valve"], OIL
     found["relief mass"] = law("relief_valve", flow), part["relief valve"], OIL
     back_flow = max(peak, mean + leak) / L_MIN
     thick = max(

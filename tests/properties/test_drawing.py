@@ -84,6 +84,7 @@ def test_drawing_shows_its_pump_control(control):
     parts = {node.attrib["data-part"] for node in groups}
     text = " ".join("".join(node.itertext()) for node in root.iter(f"{SVG}text"))
     assert ("unloading valve" in parts) == (control == "unloading")
+    assert ("pump check valve" in parts) == (control != "unloading")
     assert ("p → n" in text) == (control == "speed")
     assert "relief valve" in parts
 
