@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from models.demand import Demand, Margins
+from models.hydraulics.accumulator import nitrogen
+from models.hydraulics.gas_spring import damping_orifice_drop, gas_spring, orifice_bore, precharges
 from models.ride.build import build_demand
 from models.sizing.halves import KEYS
 from models.sizing.search import Halves, build_tables, join_tables
@@ -70,6 +72,12 @@ def _rides() -> None:
     )
 
 
+def _gas_spring() -> None:
+    spring = gas_spring(4000.0, 1e-3, 3e4, 0.05, 0.05, 293.15, 273.15, 323.15)
+    precharges(nitrogen(), spring.gas_mass, np.array([1e-3]), 293.15)
+    damping_orifice_drop(orifice_bore(1e9, 1e-4, 870.0, 0.02), 1e-4, 870.0, 0.02)
+
+
 GROUPS: dict[str, Callable[[], None]] = {"plants": _plants, "halves": _halves, "rides": _rides}
 """Kernels that call one another, each group about as long as the next; the longest first."""
 
@@ -86,6 +94,7 @@ def precompile(processes: int = 2) -> bool:
         list(pool.map(_in_a_process_of_its_own, GROUPS))
     spec, demand = _shaken()
     size(spec, demand, Margins())
+    _gas_spring()
     folder.mkdir(parents=True, exist_ok=True)
     (folder / MARK).touch()
     return True

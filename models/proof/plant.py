@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from models import oil
 from models.demand import Demand
 from models.hydraulics.accumulator import gas_mass, isentropic_temperature, nitrogen, nitrogen_density
-from models.hydraulics.cylinder import annulus_area, cap_area
 from models.hydraulics.filter import element_drop
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import delivery
@@ -39,6 +38,7 @@ from models.sizing.corner import (
     corner_line_drop,
     line_volume,
 )
+from models.sizing.corner_store import corner_spring
 from models.sizing.halves import friction_of
 from models.sizing.search import CHARGE_TEMPERATURE, FAN_SHARE
 from models.sizing.task import CHECK_DROP_BAR, relief_factor
@@ -201,7 +201,7 @@ def _hydraulics(
     cylinders, lines, valves = catalogue.cylinders, catalogue.lines, catalogue.valves
     high = float(task.settings.high[state.choice.setting])
     bore, rod, through = float(cylinders.bore[c]), float(cylinders.rod[c]), bool(cylinders.through[c])
-    cap, annulus = cap_area(bore, rod, through), annulus_area(bore, rod)
+    cap, annulus = facts.cap, facts.annulus
     density, viscosity = matter.density, matter.dynamic_viscosity
     peak = float(axle.speeds.max())
     row[at.FITTED] = 1.0
@@ -243,6 +243,8 @@ def _hydraulics(
         row[at.PISTON_LEAK] = clearance_leakage(bore, gap, 1.0, viscosity, length, CLEARANCE_ECCENTRICITY)
         row[at.GLAND_LEAK] = clearance_leakage(rod, gap, 1.0, viscosity, length, CLEARANCE_ECCENTRICITY)
         row[at.GLAND_CAP] = row[at.GLAND_LEAK] if through else 0.0
+    if annulus == 0.0:
+        _vent(row)
     if choice.checks:
         row[at.CHECK_CRACK] = CHECK_CRACK
         row[at.CHECK] = cap * peak / (UNITS["bar"].to_si(CHECK_DROP_BAR) - CHECK_CRACK)
@@ -250,6 +252,14 @@ def _hydraulics(
     row[at.FORCE_FLOOR] = 0.02 * high
     row[at.POSITION_GAIN] = 2.0 * math.pi * min(facts.frequency, float(valves.bandwidth[valve])) / 3.0
     _arrange(row, state, index, corner, bore, rod, through, high)
+
+
+def _vent(row: Floats) -> None:
+    """A rod side open to the air and port B plugged: a chamber that touches nothing; what passes the piston is lost."""
+    row[at.ANNULUS_VOLUME] = row[at.TRANSITION_B] = 1.0
+    row[at.GAIN_B] = row[at.GLAND_LEAK] = 0.0
+    row[at.GLAND_CAP] += row[at.PISTON_LEAK]
+    row[at.PISTON_LEAK] = 0.0
 
 
 def _arrange(
@@ -267,10 +277,11 @@ def _arrange(
         row[at.ARRANGED], row[at.SEAT_MASS], row[at.SEAT_SPRING] = at.SEAT, body.moving_mass, rate
         return
     row[at.LAW_DAMPER] = corner.orifice
-    cap, annulus = row[at.CAP], row[at.ANNULUS]
-    pressure = (row[at.STATIC_FORCE] + 0.5 * high * annulus) / cap + ATMOSPHERE
-    row[at.ARRANGED], row[at.GAS_PRESSURE], row[at.GAS_EXPONENT] = at.GAS, pressure, AIR_EXPONENT
-    row[at.GAS_VOLUME] = AIR_EXPONENT * pressure * cap * cap / rate
+    cap = row[at.CAP]
+    spring = corner_spring(state.tables.task, index, float(cap))
+    pressure = spring.static_pressure + ATMOSPHERE
+    row[at.ARRANGED], row[at.GAS_PRESSURE], row[at.GAS_VOLUME] = at.GAS, pressure, spring.volume
+    row[at.GAS_EXPONENT] = rate * spring.volume / (pressure * cap * cap)  # of the real gas about rest
     row[at.ORIFICE] = cap * cap / resistance if resistance > 0.0 else 1e-3 * cap * cap / row[at.COULOMB]
 
 

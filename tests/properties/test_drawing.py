@@ -51,7 +51,7 @@ def check_drawing(sizing):
 
 @st.composite
 def specs(draw):
-    document = copy.deepcopy(ready_specs.example(draw(st.sampled_from(["truck", "model"]))))
+    document = copy.deepcopy(ready_specs.example(draw(st.sampled_from(["truck", "model", "off_road"]))))
     document["corners_fitted"] = draw(st.sampled_from(["four", "front", "rear", "one"]))
     stock = {
         "pump_control": [draw(st.sampled_from(["relief", "unloading", "speed"]))],
