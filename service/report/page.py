@@ -18,7 +18,8 @@ from markupsafe import Markup
 from service.report.circuit import circuit
 from service.report.comparison import comparison
 from service.report.plots import plots
-from service.report.records import Shown, Table, shown_record
+from service.report.proof import proof
+from service.report.records import Shown, Table
 from service.report.text import number, printable, sentence, with_unit, words
 
 CORNERS = {
@@ -106,7 +107,7 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         ],
         ledgers=[_ledger(ledger) for ledger in shown["ledgers"]],
         comparison=comparison(shown["comparison"]) if shown.get("comparison") else None,
-        proof=_optional(shown, "proof"),
+        proof=proof(shown),
         why=_why(shown),
         assumptions=tuple(_assumptions(shown)),
         sources=_sources(shown, citations),
@@ -276,10 +277,6 @@ def _ledger(ledger: Mapping[str, Any]) -> Mapping[str, Any]:
     return {"title": ledger["name"].capitalize(), "table": table}
 
 
-def _optional(sizing: Mapping[str, Any], name: str) -> Shown | None:
-    return shown_record(sizing[name], name) if sizing.get(name) else None
-
-
 def _why(sizing: Mapping[str, Any]) -> Shown:
     design, search = sizing["design"], sizing["search"]
     texts = [
@@ -344,12 +341,12 @@ def _assumptions(sizing: Mapping[str, Any]) -> Iterator[Table]:
         if parts:
             listed = [(p["part"], words(p["choice"]), with_unit(p["mass_kg"], "kg"), p["source"]) for p in parts]
             yield Table(title, ("part", "choice", "mass", "source"), listed, frozenset({2}))
-    rows = [
-        (number(i), with_unit(a["plant_mass_assumed_kg"], "kg"), with_unit(a["plant_mass_found_kg"], "kg"))
+    passes = [
+        (number(i), with_unit(a["plant_mass_assumed_kg"], "kg"), with_unit(a["plant_mass_found_kg"], "kg"), a["reason"])
         for i, a in enumerate(sizing["attempts"], 1)
     ]
-    header = ("pass", "plant mass assumed", "found")
-    yield Table("The plant's own mass, fed back into the vehicle's", header, rows, frozenset({0, 1, 2}))
+    header = ("pass", "plant mass assumed", "found", "why")
+    yield Table("The plant's own mass, fed back into the vehicle's", header, passes, frozenset({0, 1, 2}))
 
 
 def _plain(value: Any) -> str:
