@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from models.demand import Demand, Margins
+from models.hydraulics.accumulator import nitrogen
+from models.hydraulics.gas_spring import damping_orifice_drop, gas_spring, orifice_bore, precharges
 from models.proof import layout as at
 from models.proof.beside import ride_beside
 from models.proof.control import FILTERS, KEPT, TRACKS_FORCE
@@ -75,6 +77,12 @@ def _rides() -> None:
     )
 
 
+def _gas_spring() -> None:
+    spring = gas_spring(4000.0, 1e-3, 3e4, 0.05, 0.05, 293.15, 273.15, 323.15)
+    precharges(nitrogen(), spring.gas_mass, np.array([1e-3]), 293.15)
+    damping_orifice_drop(orifice_bore(1e9, 1e-4, 870.0, 0.02), 1e-4, 870.0, 0.02)
+
+
 def _proofs() -> None:
     corners, samples = 1, 1
     rows, centre, gas = np.ones((corners, at.CORNER_COLUMNS)), np.ones(at.CENTRE_COLUMNS), np.ones((3, 3))
@@ -106,6 +114,7 @@ def precompile(processes: int = 2) -> bool:
         list(pool.map(_in_a_process_of_its_own, GROUPS))
     spec, demand = _shaken()
     size(spec, demand, Margins())
+    _gas_spring()
     folder.mkdir(parents=True, exist_ok=True)
     (folder / MARK).touch()
     return True

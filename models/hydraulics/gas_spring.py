@@ -62,9 +62,13 @@ def squeezed_pressure(gas: Nitrogen, pressure_absolute: float, temperature: floa
     wanted = math.log(nitrogen_density(gas, pressure_absolute, temperature) / share)
     x0, y0 = math.log(pressure_absolute), math.log(share)
     x1 = x0 - 1.4 * y0
-    for _ in range(30):
+    y1 = math.nan
+    for _ in range(60):
         y1 = math.log(expanded_density(gas, pressure_absolute, temperature, math.exp(x1), True)) - wanted
-        if not abs(y1) > 1e-12 or y1 == y0:
+        if math.isnan(y1):  # a step beyond the table
+            x1 = 0.5 * (x0 + x1)
+            continue
+        if abs(y1) <= 1e-12 or y1 == y0:
             break
         x0, x1, y0 = x1, x1 - y1 * (x1 - x0) / (y1 - y0), y1
     return math.exp(x1) if abs(y1) < 1e-6 else math.nan  # a NaN is not below either

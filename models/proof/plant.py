@@ -38,7 +38,6 @@ from models.sizing.corner import (
     barrel,
     corner_line_drop,
     line_volume,
-    working_areas,
 )
 from models.sizing.corner_store import corner_spring
 from models.sizing.halves import friction_of
@@ -240,7 +239,7 @@ def _hydraulics(
     cylinders, lines, valves = catalogue.cylinders, catalogue.lines, catalogue.valves
     high = float(task.settings.high[state.choice.setting])
     bore, rod, through = float(cylinders.bore[c]), float(cylinders.rod[c]), bool(cylinders.through[c])
-    cap, annulus = working_areas(bore, rod, through, axle.arrangement)
+    cap, annulus = facts.cap, facts.annulus
     density, viscosity = matter.density, matter.dynamic_viscosity
     peak = float(axle.speeds.max())
     row[at.FITTED] = 1.0
@@ -286,6 +285,8 @@ def _hydraulics(
         row[at.PISTON_LEAK] = clearance_leakage(bore, gap, 1.0, viscosity, length, CLEARANCE_ECCENTRICITY)
         row[at.GLAND_LEAK] = clearance_leakage(rod, gap, 1.0, viscosity, length, CLEARANCE_ECCENTRICITY)
         row[at.GLAND_CAP] = row[at.GLAND_LEAK] if through else 0.0
+    if annulus == 0.0:
+        _vent(row)
     if choice.checks:
         row[at.CHECK_CRACK] = CHECK_CRACK
         row[at.CHECK] = cap * peak / (UNITS["bar"].to_si(CHECK_DROP_BAR) - CHECK_CRACK)
@@ -293,6 +294,14 @@ def _hydraulics(
     row[at.FORCE_FLOOR] = 0.02 * high
     row[at.POSITION_GAIN] = 2.0 * math.pi * min(facts.frequency, float(valves.bandwidth[valve])) / 3.0
     _arrange(row, state, index, corner, bore, rod, through, high, temperature)
+
+
+def _vent(row: Floats) -> None:
+    """A rod side open to the air and port B plugged: a chamber that touches nothing; what passes the piston is lost."""
+    row[at.ANNULUS_VOLUME] = row[at.TRANSITION_B] = 1.0
+    row[at.GAIN_B] = row[at.GLAND_LEAK] = 0.0
+    row[at.GLAND_CAP] += row[at.PISTON_LEAK]
+    row[at.PISTON_LEAK] = 0.0
 
 
 def _arrange(
@@ -312,7 +321,7 @@ def _arrange(
         return
     row[at.LAW_DAMPER] = corner.orifice
     cap = row[at.CAP]
-    spring = corner_spring(state.tables.task, index, cap)
+    spring = corner_spring(state.tables.task, index, float(cap))
     pressure, gas = spring.static_pressure + ATMOSPHERE, nitrogen()
     row[at.ARRANGED], row[at.GAS_PRESSURE] = at.GAS, pressure
     row[at.GAS_EXPONENT] = isentropic_modulus(gas, pressure, temperature) / pressure

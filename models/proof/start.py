@@ -36,8 +36,11 @@ def first_state(circuit: Circuit, travel: Floats) -> Floats:
         if c[i, at.FITTED] > 0.5:
             cap, annulus, weight = c[i, at.CAP], c[i, at.ANNULUS], c[i, at.STATIC_FORCE]
             # at null both chambers rest where leakage in and out agree: as near half the supply as the weight allows
+            p2 = p2 if annulus > 0.0 else 0.0  # a vented rod side
             p1 = (weight + p2 * annulus) / cap
-            if p1 > high and annulus > 0.0:
+            if p1 > high and annulus == 0.0:
+                p1 = high
+            elif p1 > high:
                 p1, p2 = high, max((high * cap - weight) / annulus, 0.0)
         y[base + at.P1], y[base + at.P2] = state_of(p1 + ATMOSPHERE, floor), state_of(p2 + ATMOSPHERE, floor)
         if c[i, at.ARRANGED] == at.GAS:

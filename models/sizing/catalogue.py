@@ -399,15 +399,20 @@ def _motor_label(rated_power: float, rated_speed: float) -> str:
 
 
 def accumulators(
-    volumes: Sequence[float] | None, what: str = "stock.accumulator_volume"
+    volumes: Sequence[float] | None,
+    what: str = "stock.accumulator_volume",
+    tables: tuple[str, ...] = ("accumulators",),
 ) -> tuple[Accumulators, tuple[str, ...], tuple[Origin, ...]]:
     """None (row 0) and every accumulator; or the user's volumes (m³, 0 for none) in each type that spans them."""
-    column = functools.partial(si_column, "accumulators")
-    volume, kinds = column("volume_l"), _texts("accumulators", "type")
+
+    def column(name: str) -> Floats:
+        return np.concatenate([si_column(table, name) for table in tables])
+
+    volume, kinds = column("volume_l"), tuple(kind for table in tables for kind in _texts(table, "type"))
     fields = ("max_pressure_bar", "max_compression_ratio", "mass_kg")
     nothing = (0.0, 1e12, 1.0, 0.0)
     if volumes is None:
-        given = _origins("accumulators")
+        given = [origin for table in tables for origin in _origins(table)]
         rows = [nothing, *zip(volume.tolist(), *(column(f).tolist() for f in fields), strict=True)]
         names = ["none", *(f"{k} accumulator, {v * 1e3:g} L" for k, v in zip(kinds, volume, strict=True))]
         return _by_mass(rows, names, [INTERPOLATED, *given])
@@ -504,7 +509,8 @@ def corner_accumulators(
     """Vessels for a gas spring at each corner; none at all in an arrangement without."""
     if arrangement != "corner_accumulator":
         return accumulators([0.0])
-    rows, names, origins = accumulators(volumes, "stock.corner_accumulator_volume")
+    tables = ("corner_accumulators", "accumulators")
+    rows, names, origins = accumulators(volumes, "stock.corner_accumulator_volume", tables)
     kept = np.flatnonzero(rows.volume > 0.0)
     return (
         Accumulators(*(np.ascontiguousarray(column[kept]) for column in rows)),

@@ -16,9 +16,10 @@ from models.hydraulics.lines import combined_modulus, hose_modulus, surge_pressu
 from models.hydraulics.pressure_equipment import piping_category, sep_product, vessel_category
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, Account, leakage
+from models.sizing.carrying_cautions import gas_spring_cautions, gas_springs, sinking
 from models.sizing.catalogue import rule
 from models.sizing.describe import fastest_disturbance
-from models.sizing.design import Constraint, Corner, CornerGas, Design
+from models.sizing.design import Constraint, Design
 from models.sizing.task import PARALLEL, relief_factor
 from models.warning import DesignWarning, by_severity, warn
 
@@ -60,13 +61,13 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
         yield warn(
             "stored_energy",
             "design.centre.accumulator",
-            f"the accumulator still holds {centre.stored_energy:.4g} J after the pump stops",
+            f"the accumulator still holds {float(f'{centre.stored_energy:.3g}'):.9g} J after the pump stops",
             centre.stored_energy,
             0.0,
             "J",
         )
         yield warn("nitrogen_only", "design.centre.accumulator", "charge with nitrogen only, never with air or oxygen")
-    for where, _, gas in _gas_springs(design):
+    for where, _, gas in gas_springs(design):
         yield warn(
             "stored_energy",
             f"design.{where}.gas",
@@ -105,7 +106,7 @@ def _vessel_and_piping(state: Account, design: Design) -> Iterator[DesignWarning
     centre = design.centre
     if centre.accumulator_volume > 0.0:
         yield _vessel("design.centre.accumulator", "", top, centre.accumulator_volume)
-    for where, _, gas in _gas_springs(design):
+    for where, _, gas in gas_springs(design):
         yield _vessel(f"design.{where}.gas", f"each {where} corner accumulator, ", top, gas.accumulator_volume)
     bore = max(
         [c.line_bore for c in (design.front, design.rear) if c is not None]
@@ -139,13 +140,6 @@ def _vessel(concerns: str, which: str, top: float, volume: float) -> DesignWarni
         sep_product(),
         "bar·L",
     )
-
-
-def _gas_springs(design: Design) -> Iterator[tuple[str, Corner, CornerGas]]:
-    """(axle, corner, its gas spring) of each axle that has one."""
-    for where, corner in (("front", design.front), ("rear", design.rear)):
-        if corner is not None and corner.gas is not None:
-            yield where, corner, corner.gas
 
 
 def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]:
@@ -344,7 +338,7 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
             "load_holding",
             "spec.weight_carried_by",
             "the cylinders carry the weight: at key-off it sinks by leakage"
-            + _sinking(design)
+            + sinking(design)
             + " or drops with a burst line; pilot-operated checks "
             "or normally closed valves at the cylinders are needed and are not in the parts list",
             lost * 6e4,
@@ -377,15 +371,6 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
             100 * NOTABLE_SHARE,
             "%",
         )
-
-
-def _sinking(design: Design) -> str:
-    rates = [
-        f"{where} {corner.sink_rate * 6e4:.3g} mm/min"
-        for where, corner in (("front", design.front), ("rear", design.rear))
-        if corner is not None and corner.holding_pressure > 0.0
-    ]
-    return f" ({', '.join(rates)} with the valves shut)" if rates else ""
 
 
 def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[DesignWarning]:
@@ -477,7 +462,7 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             "1",
         )
     if corner.gas is not None:
-        yield from _gas_spring(state, corner, corner.gas, at)
+        yield from gas_spring_cautions(state, corner, corner.gas, at)
     if axle.arrangement == PARALLEL and facts.line_oil_mass > LINE_OIL_SHARE * axle.mass:
         yield warn(
             "line_inertia",
@@ -517,39 +502,6 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
             min(task.factors.stiffness_ratio, task.factors.valve_ratio),
             CUSTOMARY_RATIO,
             "1",
-        )
-
-
-def _gas_spring(state: Account, corner: Corner, gas: CornerGas, at: str) -> Iterator[DesignWarning]:
-    spec = state.tables.task.spec
-    yield warn(
-        "single_acting",
-        f"{at}.single_acting",
-        f"the cylinder only pushes: port B of its {corner.spool} spool is plugged, and the rod side breathes through a "
-        "filter that must lead oil past the seal away; neither is in the parts list",
-    )
-    span = max(abs(spec.oil_hot - ZERO_CELSIUS - 20.0), abs(spec.oil_cold - ZERO_CELSIUS - 20.0))
-    if span >= 20.0:
-        yield warn(
-            "accumulator_temperature",
-            f"{at}.gas",
-            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the "
-            f"gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
-            f"{spec.oil_hot - ZERO_CELSIUS:.3g} °C, {gas.rate * 1e-3:.4g} asked for",
-            span,
-            20.0,
-            "K",
-        )
-    if gas.orifice_drop_peak > gas.static_pressure:
-        yield warn(
-            "orifice_empties_chamber",
-            f"{at}.gas.orifice_bore",
-            f"at the fastest rebound a plain orifice would drop {gas.orifice_drop_peak / BAR:.3g} bar, more than the "
-            f"{gas.static_pressure / BAR:.3g} bar that drive oil through it: the chamber runs empty. A spring-loaded "
-            "damping valve, or more damping beside (retained_damping), would not",
-            gas.orifice_drop_peak / BAR,
-            gas.static_pressure / BAR,
-            "bar",
         )
 
 

@@ -38,15 +38,8 @@ from models.sizing.central import (
 )
 from models.sizing.corner import MassLaws
 from models.sizing.corner_store import CHARGE_TEMPERATURE, STORE_OK, shell_table
-from models.sizing.half_search import (
-    F_MISS,
-    F_STAGE,
-    STAGES,
-    cylinder_facts,
-    enumerate_halves,
-    line_facts,
-    valve_facts,
-)
+from models.sizing.half_search import STAGES, enumerate_halves
+from models.sizing.half_tables import F_MISS, F_STAGE, cylinder_facts, line_facts, valve_facts
 from models.sizing.halves import KEYS, CornerRows, MeasuredCorner, corner_rows, line_drops
 from models.sizing.join import join
 from models.sizing.plant import PlantTask

@@ -98,7 +98,7 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         ten=tuple(ten(shown)),
         deference=DEFERENCE,
         unmet=_unmet(search["unmet"]) if search["unmet"] else None,
-        warnings=[_warning(warning) for warning in shown["warnings"]],
+        warnings=tuple(_warnings(shown["warnings"])),
         circuit=Markup(circuit(shown)),
         parts=_parts(shown),
         constraints=_constraints(shown["design"]["constraints"]),
@@ -179,12 +179,23 @@ def ten(sizing: Mapping[str, Any]) -> Iterator[Tile]:
     )
 
 
-def _warning(warning: Mapping[str, Any]) -> Mapping[str, str]:
-    concerns = words(warning["concerns"].replace("design.", "").replace(".", ", "))
+def _warnings(warnings: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, str]]:
+    """The warnings in their order; the same one of several places is told once, with each place and its numbers."""
+    together: dict[tuple[str, ...], list[Mapping[str, Any]]] = {}
+    for warning in warnings:
+        together.setdefault((warning["message"], warning["advice"], *warning["sources"]), []).append(warning)
+    for (message, advice, *sources), alike in together.items():
+        places = "; ".join(map(_concerns, alike))
+        detail = f"{advice} Concerns {places}. Source: {', '.join(sources)}."
+        yield {"signal_word": alike[0]["signal_word"], "text": f"{sentence(message)}.", "detail": detail}
+
+
+def _concerns(warning: Mapping[str, Any]) -> str:
+    place = words(warning["concerns"].replace("design.", "").replace(".", ", "))
     value, limit, unit = warning["value"], warning["limit"], warning["unit"] or ""
-    numbers = "" if value is None or limit is None else f" {with_unit(value, unit)} against {with_unit(limit, unit)}."
-    detail = f"{warning['advice']}{numbers} Concerns {concerns}. Source: {', '.join(warning['sources'])}."
-    return {"signal_word": warning["signal_word"], "text": f"{sentence(warning['message'])}.", "detail": detail}
+    if value is None or limit is None:
+        return place
+    return f"{place} ({with_unit(value, unit)} against {with_unit(limit, unit)})"
 
 
 def _unmet(unmet: Sequence[Mapping[str, Any]]) -> Table:

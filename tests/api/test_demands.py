@@ -102,15 +102,31 @@ def test_sizing_needs_no_faster_valve_than_the_demand_says_at_least(client, driv
 
 
 @pytest.mark.parametrize("arrangement", OTHERS)
-def test_other_arrangements_are_checked_but_not_sized(client, office, truck, arrangement):
-    truck["arrangement"] = arrangement
-    assert client.post("/v1/specs/check", json=truck).status_code == 200
-    problem = problem_of(client.post("/v1/sizings", json=truck), 422)
-    [error] = problem["errors"]
-    assert (error["pointer"], error["code"], error["given"]) == ("/arrangement", "not_sized", arrangement)
-    assert error["allowed"] == ["parallel"]
-    assert error["detail"] == "sizing holds for parallel only so far; POST /v1/demands answers all three"
-    assert office.store.count() == 0
+def test_every_arrangement_is_sized_for_its_own_demand(client, office, driven, arrangement):
+    driven["arrangement"] = arrangement
+    response = client.post("/v1/sizings", json=driven)
+    assert response.status_code == 201
+    sizing = response.json
+    assert sizing["outcome"] == "feasible_with_warnings"
+    assert sizing["effective_spec"]["arrangement"] == arrangement
+    [view] = demanded(client, driven)["arrangements"]
+    for axle, beside in zip(sizing["demand"]["axles"], view["axles"], strict=True):
+        corner = sizing["design"][axle["position"]]
+        assert (corner["gas"] is not None) == (arrangement == "corner_accumulator")
+        assert corner["spring_between_n_mm"] == pytest.approx(beside["spring_between_n_mm"])
+        assert corner["stiffness_against_n_mm"] < beside["spring_between_n_mm"]
+        assert corner["holding_pressure_bar"] > 0.0
+    assert office.store.count() == 1
+    for form in ("report", "parts", "circuit"):
+        assert client.get(f"/v1/sizings/{sizing['id']}/{form}").status_code == 200
+
+
+@pytest.mark.parametrize("arrangement", OTHERS)
+def test_a_fast_valve_and_a_spring_between_make_a_force_actuator(client, driven, arrangement):
+    design = client.post("/v1/sizings", json=driven | {"arrangement": arrangement}).json["design"]
+    assert {design[axle]["acts_as"] for axle in ("front", "rear")} == {"force_actuator"}
+    for axle in ("front", "rear"):
+        assert design[axle]["velocity_disturbance_force_n"] < design[axle]["force_wanted_n"]
 
 
 def test_unstable_law_is_told_and_sized_as_infeasible(client, undamped):

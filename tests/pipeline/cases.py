@@ -110,6 +110,35 @@ def with_shelf(base: Document, shelf: Document, **changes: Any) -> Document:
     return {**copy.deepcopy(base), "stock": kept}
 
 
+LANE: Document = {
+    "kind": "road", "label": "patched lane", "share_of_time": 0.7, "road_class": "B", "speed_km_h": 70.0,
+}  # fmt: skip
+FLOOR: Document = {
+    "kind": "road", "label": "workshop floor", "share_of_time": 0.5, "roughness_m3": 4e-6, "speed_km_h": 10.0,
+}  # fmt: skip
+
+VAN_ON_GAS: Document = with_shelf(
+    changed(VAN, arrangement="corner_accumulator", duty=[LANE], bus__voltage_v=350.0),
+    VAN_SHELF,
+    bore_mm=[40.0], rod_arrangement=["single"], pressure_bar=[160.0], valve_rated_flow_l_min=[25.0],
+    line_bore_mm=[10.0], pump_displacement_cm3_rev=[5.0], motor_power_w=[10000.0],
+    corner_accumulator_volume_l=[0.75],
+)  # fmt: skip
+VAN_IN_LINE: Document = with_shelf(
+    changed(VAN, arrangement="series", duty=[LANE], bus__voltage_v=350.0),
+    VAN_SHELF,
+    rod_arrangement=["single"], spool=None, pressure_bar=[160.0], motor_power_w=[25000.0],
+)  # fmt: skip
+CRAWLER_ON_GAS: Document = with_shelf(
+    changed(CRAWLER, arrangement="corner_accumulator", duty=[FLOOR]),
+    CRAWLER_SHELF,
+    rod_mm=[3.0], pressure_bar=[16.0], corner_accumulator_volume_l=[0.002],
+)  # fmt: skip
+CRAWLER_IN_LINE: Document = with_shelf(
+    changed(CRAWLER, arrangement="series", duty=[FLOOR]), CRAWLER_SHELF, rod_mm=[3.0], pressure_bar=[16.0],
+    valve_rated_flow_l_min=[1.6],
+)  # fmt: skip
+
 VAN_AS_BUILT = with_shelf(VAN, VAN_SHELF)
 CRAWLER_AS_BUILT = with_shelf(CRAWLER, CRAWLER_SHELF)
 

@@ -20,6 +20,8 @@ from tests.pipeline.cases import (
     CRAWLER_SHELF,
     VAN,
     VAN_AS_BUILT,
+    VAN_IN_LINE,
+    VAN_ON_GAS,
     VAN_SHELF,
     Document,
     changed,
@@ -76,11 +78,13 @@ RAISED_BY_AND_NOT: dict[str, tuple[Document, Document]] = {
     "nitrogen_only": (V, C),
     "no_pressure_viscosity": (van(medium="water_glycol_hfc"), V),
     "oil_temperature": (V, crawler(safety__reservoir_dwell_s=600.0)),
+    "orifice_empties_chamber": (changed(VAN_ON_GAS, duty__0__road_class="C", duty__0__speed_km_h=75.0), VAN_ON_GAS),
     "ped_vessel": (V, C),
     "plant_mass": (V, van(front__sprung_mass_kg=3000.0, rear__sprung_mass_kg=3000.0)),
     "remembered_data": (V, C),
     "road_use": (V, van(corners_fitted="one")),
     "seal_friction": (V, C),
+    "single_acting": (VAN_ON_GAS, VAN_IN_LINE),
     "sinusoidal_motion": (van(**both("wheel_velocity_rms_m_s", None)), V),
     "stiffness_relaxed": (van(safety__stiffness_ratio=2.0), V),
     "stored_energy": (V, C),
@@ -146,7 +150,7 @@ def test_a_warning_is_true_of_itself(code):
             assert value >= limit * (1 - 1e-9)
 
 
-@pytest.mark.parametrize("document", [V, C, van(**both("wheel_velocity_m_s", 3.0))])
+@pytest.mark.parametrize("document", [V, C, van(**both("wheel_velocity_m_s", 3.0)), VAN_ON_GAS])
 def test_what_a_warning_concerns_stands_in_the_answer(document):
     answer = sized(document)
     answer["spec"] = answer["effective_spec"]
