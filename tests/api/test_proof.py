@@ -1,4 +1,4 @@
-"""The proof on the wire: part of every feasible sizing, its traces at an address of their own; and what may be wrong."""
+"""The proof on the wire: part of every feasible sizing, its traces at an address of their own; what may be wrong."""
 
 from __future__ import annotations
 
