@@ -93,6 +93,26 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
     )
 
 
+def prove_again(
+    spec: Spec, seeds: int, duration: float, progress: Told | None = None
+) -> tuple[Proof, tuple[DutyTraces, ...]] | None:
+    """The proof of a spec's sizing, run again over several seeds or longer; None where no design is feasible. Pure.
+
+    duration: seconds of driving. The plant is the one that `size` gives; nothing is sized for what this proof finds.
+    """
+    filled, _ = complete(spec)
+    stages = _Stages(progress)
+    attempts: list[Attempt] = []
+    guess = _guess(filled, build_demand(filled, 0.0))
+    settled = _settle(filled, guess, Margins(), "the plant's mass is guessed", attempts, stages)
+    if settled.result is None or not settled.result.account.feasible:
+        return None
+    settled = _prove(filled, settled, attempts, stages)[0]
+    assert settled.result is not None
+    account = settled.result.account
+    return prove(account, filled, settled.demand, seeds=seeds, duration=duration, progress=stages.next("proof"))
+
+
 def _short(proof: Proof | None) -> str:
     """A failed proof in a sentence, else empty."""
     return _failure(proof) if proof is not None and not proof.passed else ""

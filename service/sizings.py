@@ -117,6 +117,18 @@ def find_or_size(posted: Posted, owner: str, rooms: Rooms, turnstile: Turnstile)
         return _keep(posted, id, owner, rooms)
 
 
+def prove_again(
+    sizing: Mapping[str, Any], seeds: int, duration: float, caller: str, turnstile: Turnstile
+) -> dict[str, Any]:
+    """The proof of a stored sizing over several seeds or longer, computed anew; nothing is stored."""
+    spec = Spec.model_validate({"name": sizing["name"], **sizing["effective_spec"]})
+    with turnstile.admit(caller), refusals_told(spec):
+        found = pipeline.prove_again(spec, seeds, duration)
+    if found is None:
+        raise LookupError("a sizing with a proof has a feasible design")
+    return {"id": sizing["id"], "proof": to_wire(found[0]), "traces": to_wire(found[1])}
+
+
 def find_or_queue(posted: Posted, owner: str, rooms: Rooms, jobs: Jobs) -> Stored | Job:
     """The stored sizing of a spec, or the job that sizes it; the same spec posted again finds the job under way."""
     id = sizing_id(posted.document, versions())

@@ -24,7 +24,7 @@ LARGEST_STEP = 1e-3
 STRETCH = 2.0
 """Seconds of the run between two looks at progress and cancel."""
 
-MOST_STEPS_PER_SAMPLE = 200.0
+MOST_STEPS_PER_SAMPLE = 30.0
 """Steps on average to a controller sample, at which a run counts as stuck."""
 
 

@@ -57,6 +57,9 @@ POWER_LIMIT = 1.15
 """Mean electric power over the sizing's, of the same duty."""
 LEDGER_LIMIT = 1e-3
 
+BEYOND_COUNTING = 1e9
+"""Stands for a measure that is no number: it is missed, and told."""
+
 Put = Callable[..., None]
 """Adds one metric: name, where, value, limit, unit, about, margin that mends, whether the limit is a least value."""
 
@@ -86,11 +89,12 @@ def judge(run: Run, state: Account, vehicle: Vehicle, seed: int) -> Verdict:
     ) -> None:  # fmt: skip
         margin = None
         met = math.isfinite(value)
+        value = float(value) if met else BEYOND_COUNTING
         if limit is not None and met:
-            met = value >= limit if least else value <= limit
+            met = bool(value >= limit if least else value <= limit)
             size = abs(limit) if limit != 0.0 else max(abs(value), 1e-12)
             margin = (value - limit if least else limit - value) / size
-        metrics.append(Metric(name, where, value if math.isfinite(value) else 1e9, limit, unit, margin, met, about))
+        metrics.append(Metric(name, where, value, limit, unit, margin, met, about))
         if not met and limit is not None:
             short.append(Shortfall(f"{name}, {where}, {run.course.duty.label}", limit, value, unit, mend))
 

@@ -127,7 +127,8 @@ def test_unforeseen_failure_is_a_bare_500(client, office, truck, monkeypatch):
 
 
 def test_answer_that_is_not_finite_is_not_kept(client, office, truck, monkeypatch):
-    monkeypatch.setattr("service.sizings.compute", lambda posted, id: {"id": id, "value": float("nan")})
+    broken = ({"value": float("nan")}, {"proof": None})
+    monkeypatch.setattr("service.sizings._computed", lambda posted, id, progress: broken)
     problem_of(client.post("/v1/sizings", json=truck), 500)
     assert office.store.count() == 0
 

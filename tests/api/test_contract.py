@@ -18,6 +18,7 @@ ADDRESSES = {
     "/v1/sizings/{id}/circuit": {"get"},
     "/v1/sizings/{id}/plots": {"get"},
     "/v1/sizings/{id}/plots/{name}": {"get"},
+    "/v1/sizings/{id}/proof": {"get"},
     "/v1/jobs/{id}": {"get", "delete"},
     "/v1/jobs/{id}/events": {"get"},
     "/v1/comparisons": {"post"},

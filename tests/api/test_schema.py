@@ -34,6 +34,9 @@ UNIT_ELSEWHERE = {
     "BudgetLine/allowed_total": "its unit is the member `unit`",
     "BudgetLine/reached_per_corner": "its unit is the member `unit`",
     "BudgetLine/reached_total": "its unit is the member `unit`",
+    "Metric/value": "its unit is the member `unit`",
+    "Metric/limit": "its unit is the member `unit`",
+    "Trace/values": "its unit is the member `unit`",
     "FieldError/given": "its unit is the member `unit`",
 }
 """Numbers whose unit stands beside them, by record and member."""
