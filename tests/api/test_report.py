@@ -79,6 +79,7 @@ def test_report_keeps_the_order_of_its_sections(client, base):
         "plots",
         "ledgers",
         "comparison",
+        "proof",
         "why",
         "assumptions",
         "sources",
