@@ -7,9 +7,10 @@ from typing import Annotated, Literal
 
 from models.comparison.answer import ComparisonBlock
 from models.comparison.crossover import Crossover
-from models.demand import Demand
+from models.demand import Demand, Margins
 from models.drawn import Figure
 from models.force_control import ArrangementOutlook
+from models.proof.records import DutyTraces, Proof
 from models.quantity import on_wire
 from models.ride.build import DutyAnswer, Governing, Mix
 from models.sizing.design import Design, Ledger, Search
@@ -21,12 +22,17 @@ Outcome = Literal["feasible", "feasible_with_warnings", "infeasible"]
 
 @dataclass(frozen=True)
 class Attempt:
-    """One pass of the sizing, with the plant's mass fed back into the vehicle's."""
+    """One pass of the sizing, with the plant's mass fed back into the vehicle's, or margins raised after a proof.
+
+    `proof` says what the proof of its plant found; null where none was run."""
 
     plant_mass_assumed: Annotated[float, on_wire("kg")]
     plant_mass_found: Annotated[float, on_wire("kg")]
     mean_power: Annotated[float, on_wire("w")]
     feasible: bool
+    reason: str
+    margins: Margins
+    proof: str | None
 
 
 @dataclass(frozen=True)
@@ -35,7 +41,9 @@ class Answer:
 
     `outcome` is `infeasible` when `search.unmet` is not empty: the design is then the nearest miss, no plant to build.
     It is `feasible` when beside notices only those hazards are told that every plant of its kind carries.
-    It is null where an axle's actuators are asked no force at all, and so is `comparison`.
+    It is null where an axle's actuators are asked no force at all, and so is `comparison`. `outcome` rests on the
+    sizing's equations alone: a proof that fails leaves it `feasible_with_warnings` and says so in `proof.verdict` and
+    a warning. `proof` is null where no design is feasible. `traces` are kept apart from a stored sizing.
     """
 
     outcome: Outcome
@@ -51,6 +59,8 @@ class Answer:
     attempts: tuple[Attempt, ...]
     figures: tuple[Figure, ...]
     comparison: ComparisonBlock | None
+    proof: Proof | None
+    traces: tuple[DutyTraces, ...]
 
 
 @dataclass(frozen=True)

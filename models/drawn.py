@@ -1,8 +1,8 @@
 """What is drawn from a sizing: curves that the account holds and no list of the design shows.
 
 Knows force against velocity within the valve's limits, flow over a few cycles of the duty that asks most of the supply,
-and the oil's temperature from a cold start. A figure is data: labelled axes and curves, each value already in the unit
-of its axis. Other rooms may add figures of their own. Knows nothing of how a figure looks.
+the oil's temperature from a cold start, and a proof's courses. A figure is data: labelled axes and curves, each value
+already in the unit of its axis. Other rooms may add figures of their own. Knows nothing of how a figure looks.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 from models.comparison.crossover import METRICS, TOLD, Crossover, Metric
 from models.heat import AIR_HIGHEST, surface_conductance
 from models.hydraulics.reservoir import tank_box
+from models.proof.records import DutyTraces, Trace
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.sizing.account import BAR, L_MIN, Account, leakage, reservoir_oil
 from models.sizing.catalogue import Floats, rule
@@ -102,6 +103,72 @@ def figures(state: Account) -> tuple[Figure, ...]:
     """Every figure of one plant."""
     envelopes = [envelope(state, index) for index in range(len(state.choice.corners))]
     return (*envelopes, flow_cycle(state), warm_up(state))
+
+
+PROOF_SHOWN = 120
+"""Instants of a proof's course that are drawn, from its middle: the whole of it would be a band of ink."""
+
+RIDES = {"proven": "with the plant", "passive": "passive", "ideal": "ideal actuators"}
+
+
+def proof_figures(runs: tuple[DutyTraces, ...]) -> tuple[Figure, ...]:
+    """Courses and spectra of each run of a proof, of the first corner that has an actuator."""
+    found: list[Figure] = []
+    for number, run in enumerate(runs, 1):
+        corner = next((t.concerns for t in run.traces if t.name == "force"), None)
+        middle = max(0, (len(run.time) - PROOF_SHOWN) // 2)
+        shown = slice(middle, middle + PROOF_SHOWN)
+        time = list(run.time[shown])
+
+        def put(
+            key: str, title: str, about: str, label: str, unit: str, curves: list[tuple[str, Trace]],
+            run: DutyTraces = run, shown: slice = shown, time: list[float] = time, number: int = number,
+        ) -> None:  # fmt: skip
+            drawn = tuple(_curve(name, time, list(trace.values[shown])) for name, trace in curves)
+            if drawn and time:
+                text = f"{run.label or run.kind}, seed {run.seed}: {about}"
+                found.append(
+                    Figure(f"proof-{number}-{key}", title, text, "time", "s", label, unit, False, False, drawn)
+                )
+
+        of = {t.name: t for t in run.traces if t.concerns == corner}
+        centre = {t.name: t for t in run.traces if t.concerns == "centre"}
+        if corner is not None:
+            forces = [("wanted", of["force_wanted"]), ("given", of["force"])]
+            put(
+                "force",
+                f"Force wanted and given, {corner}",
+                "at the actuator, the weight's apart",
+                "force",
+                "N",
+                forces,
+            )
+            pressures = [
+                ("rail", centre["rail_pressure"]), ("cap side", of["cap_pressure"]),
+                ("annulus side", of["annulus_pressure"]), ("return", centre["return_pressure"]),
+            ]  # fmt: skip
+            put(
+                "pressure",
+                f"Pressures, {corner}",
+                "at pump and store, in both chambers, at T",
+                "pressure",
+                "bar",
+                pressures,
+            )
+            felt = [(text, of[f"body_acceleration_{name}"]) for name, text in RIDES.items()
+                    if f"body_acceleration_{name}" in of]  # fmt: skip
+            about = "above the wheel; passive: reference dampers and no actuators; ideal: exactly the force asked"
+            put("acceleration", f"Body acceleration, {corner}", about, "acceleration", "m/s²", felt)
+        if run.spectra:
+            curves = tuple(_curve(RIDES[s.name], list(s.frequency), list(s.density)) for s in run.spectra)
+            text = f"{run.label or run.kind}, seed {run.seed}: mean over the corners, by sprung mass"
+            found.append(
+                Figure(
+                    f"proof-{number}-spectrum", "Spectrum of body acceleration", text, "frequency", "Hz",
+                    "power density", "(m/s²)²/Hz", True, True, curves,
+                )
+            )  # fmt: skip
+    return tuple(found)
 
 
 def _curve(label: str, x: Floats | list[float], y: Floats | list[float], marks: bool = False) -> Curve:

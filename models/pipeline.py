@@ -1,16 +1,17 @@
-"""The steps in order: spec, demand, sizing, the plant's mass fed back, comparison, answer; of a demand or a comparison
-alone too.
+"""The steps in order: spec, demand, sizing, the plant's mass fed back, proof, comparison, answer; of a demand or a
+comparison alone too.
 
-The only place where a result changes what is asked: the plant's own mass joins the sprung mass, and the sizing is made
+The only place where a result changes what is asked. The plant's own mass joins the sprung mass, and the sizing is made
 again until the mass it found is no more than the mass it assumed, beginning with a guess from a third of the search.
 Where it keeps growing past that (little but power may count under the objective), a last sizing is held to the mass
-assumed.
+assumed. What a proof found short becomes margins, and the sizing is made again, a few times; what margins cannot mend
+is said at once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import fluids_data
 from models import MODEL_VERSION
@@ -19,17 +20,20 @@ from models.comparison.answer import scenario_of, sized_block, whole_block
 from models.comparison.crossover import Crossover, axis_values, crossover
 from models.comparison.hydraulic import hydraulic_side
 from models.comparison.request import ComparisonRequest
-from models.demand import Demand, Margins
-from models.drawn import crossover_figures, figures
+from models.demand import Demand, Margins, Shortfall
+from models.drawn import crossover_figures, figures, proof_figures
 from models.force_control import outlook
+from models.proof.prove import prove
+from models.proof.records import DutyTraces, Proof
 from models.ride.arrangement import compare_arrangements
 from models.ride.build import build_demand
 from models.ride.vehicle import ARRANGEMENTS
 from models.sizing.asked import idle_axles, no_search, unmet_wishes
+from models.sizing.design import Unmet
 from models.sizing.sizing import Sized, guessed_mass
 from models.sizing.sizing import size as size_plant
 from models.spec import Spec, complete
-from models.warning import DesignWarning, is_inherent
+from models.warning import DesignWarning, by_severity, is_inherent, warn
 
 MASS_PASSES = 4
 MASS_RESERVE = 0.05
@@ -38,41 +42,38 @@ MASS_GROWTH = 0.12
 grows with the plant's own share of the sprung mass, so that two passes usually settle. The result does not rest on them
 but for the reserve it keeps."""
 
+PROOF_RETRIES = 3
+RETRY_STEP = (1.05, 1.5)
+"""Sizings with raised margins after a proof that fell short, at most: they stay within the request, so that an answer
+takes no longer than four sizings. Least and most by which one of them raises a margin."""
+
 QUIET = frozenset({"notice"})
 
+Told = Callable[[str, float], None]
 
-def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> Answer:
-    """Size the plant of a spec. Pure.
+
+def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answer:
+    """Size the plant of a spec and run it through its duties. Pure.
 
     Where the demand asks no force on an axle there is no design; where it leaves a wish unmet there is one for the
-    rest; both are infeasible. Raises OutOfRange where a medium or a size lies outside its data.
+    rest; both are infeasible. proven: whether a feasible plant is run in time; without, `proof` is null. Raises
+    OutOfRange where a medium or a size lies outside its data.
     """
     filled, defaults = complete(spec)
     attempts: list[Attempt] = []
-    held = filled
-    result: Sized | None = None
-    demand = build_demand(filled, 0.0)
-    assumed = _guess(filled, demand)
-    if assumed > 0.0:
-        demand = build_demand(filled, assumed)
-    while True:
-        idle = idle_axles(demand)
-        if idle:
-            result = None
-            break
-        result = size_plant(held, demand, Margins(), _of_pass(progress, len(attempts)))
-        found = result.account.plant.mass
-        attempts.append(Attempt(assumed, found, result.account.plant.power, result.account.feasible))
-        settled = 0.0 < found <= assumed
-        if filled.corners_fitted == "one" or settled or not result.account.feasible:
-            break
-        assumed = _with_reserve(found, filled)
-        demand = build_demand(filled, assumed)
-        if len(attempts) >= MASS_PASSES:
-            held = _no_heavier(filled, assumed)
+    stages = _Stages(progress)
+    guess = _guess(filled, build_demand(filled, 0.0))
+    settled = _settle(filled, guess, Margins(), "the plant's mass is guessed", attempts, stages)
+    proof: Proof | None = None
+    traces: tuple[DutyTraces, ...] = ()
+    if proven and settled.result is not None and settled.result.account.feasible:
+        settled, proof, traces = _prove(filled, settled, attempts, stages)
+    result, demand = settled.result, settled.demand
     search = result.sizing.search if result is not None else no_search(filled.objective)
-    search = replace(search, unmet=(*search.unmet, *unmet_wishes(demand), *idle))
+    search = replace(search, unmet=(*search.unmet, *unmet_wishes(demand), *settled.idle))
     warnings = result.warnings if result is not None else demand.warnings
+    if proof is not None and not proof.passed:
+        warnings = by_severity([*warnings, warn("proof_failed", "proof", _failure(proof))])
     return Answer(
         outcome="infeasible" if search.unmet else _outcome(warnings),
         effective_spec=filled,
@@ -85,9 +86,98 @@ def size(spec: Spec, progress: Callable[[str, float], None] | None = None) -> An
         search=search,
         warnings=warnings,
         attempts=tuple(attempts),
-        figures=figures(result.account) if result is not None else (),
+        figures=(*figures(result.account), *proof_figures(traces)) if result is not None else (),
         comparison=sized_block(filled, demand, result.account) if result is not None else None,
+        proof=proof,
+        traces=traces,
     )
+
+
+def _failure(proof: Proof) -> str:
+    """A failed proof in a sentence, with what no margin mends."""
+    beyond = sorted({s.what.split(",")[0].replace("_", " ") for s in proof.shortfalls if s.mendable_by is None})
+    told = f"; no larger margin mends {', '.join(beyond)}" if beyond else ""
+    return f"run in time, the plant falls short: {proof.summary}{told}"
+
+
+@dataclass(frozen=True)
+class _Settled:
+    """A sizing whose plant's mass is what it assumed; result None where `idle` axles leave nothing to size."""
+
+    result: Sized | None
+    demand: Demand
+    idle: tuple[Unmet, ...]
+    assumed: float
+
+
+def _settle(
+    filled: Spec, assumed: float, margins: Margins, reason: str, attempts: list[Attempt], stages: _Stages
+) -> _Settled:
+    """Size until the plant's mass is no more than assumed; each pass joins `attempts`."""
+    held = filled
+    passes = 0
+    while True:
+        demand = build_demand(filled, assumed)
+        idle = tuple(idle_axles(demand))
+        if idle:
+            return _Settled(None, demand, idle, assumed)
+        result = size_plant(held, demand, margins, stages.next("pass"))
+        found = result.account.plant.mass
+        attempts.append(
+            Attempt(assumed, found, result.account.plant.power, result.account.feasible, reason, margins, None)
+        )
+        passes += 1
+        if filled.corners_fitted == "one" or 0.0 < found <= assumed or not result.account.feasible:
+            return _Settled(result, demand, (), assumed)
+        assumed = _with_reserve(found, filled)
+        reason = "the plant is heavier than assumed"
+        if passes >= MASS_PASSES:
+            held = _no_heavier(filled, assumed)
+
+
+def _prove(
+    filled: Spec, settled: _Settled, attempts: list[Attempt], stages: _Stages
+) -> tuple[_Settled, Proof, tuple[DutyTraces, ...]]:
+    """The plant run in time, sized again with larger margins where these can mend what fell short.
+
+    The plant kept is the one that holds, else the one that falls short in least; of equals, the first.
+    """
+    assert settled.result is not None
+    margins = Margins()
+    proof, traces = prove(settled.result.account, filled, settled.demand, progress=stages.next("proof"))
+    attempts[-1] = replace(attempts[-1], proof=proof.summary)
+    best, last = (settled, proof, traces), proof
+    for _ in range(PROOF_RETRIES):
+        raised, why = larger(margins, last.shortfalls)
+        if raised == margins:
+            break
+        margins = raised
+        again = _settle(filled, best[0].assumed, margins, f"the proof fell short: {why}", attempts, stages)
+        if again.result is None or not again.result.account.feasible:
+            break
+        last, courses = prove(again.result.account, filled, again.demand, progress=stages.next("proof"))
+        attempts[-1] = replace(attempts[-1], proof=last.summary)
+        if (not last.passed, len(last.shortfalls)) < (not best[1].passed, len(best[1].shortfalls)):
+            best = (again, last, courses)
+        if last.passed:
+            break
+    return best
+
+
+def larger(margins: Margins, shortfalls: tuple[Shortfall, ...]) -> tuple[Margins, str]:
+    """Margins raised by what fell short, and why; unchanged where something fell short that no margin mends."""
+    if any(short.mendable_by is None for short in shortfalls):
+        return margins, ""
+    factors: dict[str, tuple[float, str]] = {}
+    for short in shortfalls:
+        name = short.mendable_by or ""
+        low, high = sorted((abs(short.required), abs(short.achieved)))
+        step = RETRY_STEP[1] if low <= 0.0 or short.unit == "s" else min(max(high / low, RETRY_STEP[0]), RETRY_STEP[1])
+        if step > factors.get(name, (1.0, ""))[0]:
+            factors[name] = (step, short.what)
+    raised = {name: min(getattr(margins, name) * step, 3.0) for name, (step, _) in factors.items()}
+    why = "; ".join(f"{what}, so the margin of {name} is {raised[name]:.3g}" for name, (_, what) in factors.items())
+    return replace(margins, **raised), why
 
 
 def _guess(spec: Spec, demand: Demand) -> float:
@@ -161,17 +251,25 @@ def compare(request: ComparisonRequest, progress: Callable[[str, float], None] |
     )
 
 
-def _of_pass(progress: Callable[[str, float], None] | None, number: int) -> Callable[[str, float], None] | None:
-    """Progress of one mass pass as that of the whole: each takes half of what is left, as none knows if it is last."""
-    if progress is None:
-        return None
-    told = progress
+class _Stages:
+    """Progress of one stage after another as that of the whole: each takes half of what is left, as none knows if it is
+    last."""
 
-    def tell(text: str, share: float) -> None:
-        told(f"pass {number + 1}, {text}", 1.0 - 0.5**number * (1.0 - 0.5 * share))
+    def __init__(self, told: Told | None) -> None:
+        self._told, self._begun = told, 0
 
-    tell("the search", 0.0)
-    return tell
+    def next(self, what: str) -> Told | None:
+        """Begin a stage; what it may tell of itself, its share from 0 to 1."""
+        number, told = self._begun, self._told
+        self._begun += 1
+        if told is None:
+            return None
+
+        def tell(text: str, share: float) -> None:
+            told(f"{what} {number + 1}, {text}", 1.0 - 0.5**number * (1.0 - 0.5 * share))
+
+        tell("begins", 0.0)
+        return tell
 
 
 def _no_heavier(spec: Spec, mass: float) -> Spec:

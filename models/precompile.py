@@ -18,6 +18,11 @@ import numpy as np
 from models.demand import Demand, Margins
 from models.hydraulics.accumulator import nitrogen
 from models.hydraulics.gas_spring import damping_orifice_drop, gas_spring, orifice_bore, precharges
+from models.proof import layout as at
+from models.proof.beside import ride_beside
+from models.proof.control import FILTERS, KEPT, TRACKS_FORCE
+from models.proof.mixture import state_of
+from models.proof.run import COUNTS, simulate
 from models.ride.build import build_demand
 from models.sizing.halves import KEYS
 from models.sizing.search import Halves, build_tables, join_tables
@@ -78,7 +83,22 @@ def _gas_spring() -> None:
     damping_orifice_drop(orifice_bore(1e9, 1e-4, 870.0, 0.02), 1e-4, 870.0, 0.02)
 
 
-GROUPS: dict[str, Callable[[], None]] = {"plants": _plants, "halves": _halves, "rides": _rides}
+def _proofs() -> None:
+    corners, samples = 1, 1
+    rows, centre, gas = np.ones((corners, at.CORNER_COLUMNS)), np.ones(at.CENTRE_COLUMNS), np.ones((3, 3))
+    states = at.SLOTS * corners + at.CENTRE_SLOTS
+    inputs, wanted = np.zeros((samples + 1, corners + 2, 2)), np.zeros((samples + 1, corners))
+    none = 0.0
+    simulate(
+        rows, centre, gas, 0, samples, 1e-3, 1e-3, inputs, wanted, TRACKS_FORCE, np.ones(states), np.ones(states),
+        np.zeros((corners, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS), np.zeros(at.POWERS), np.zeros(at.FLOWS),
+        np.zeros((samples, corners, at.CORNER_TRACES)), np.zeros((samples, at.CENTRE_TRACES)), np.zeros(COUNTS), none,
+    )  # fmt: skip
+    ride_beside(rows, centre, inputs, wanted, 1e-3, np.ones(corners), np.ones(corners), True)
+    state_of(1.0, 1.0)
+
+
+GROUPS: dict[str, Callable[[], None]] = {"plants": _plants, "halves": _halves, "proofs": _proofs, "rides": _rides}
 """Kernels that call one another, each group about as long as the next; the longest first."""
 
 

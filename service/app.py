@@ -48,7 +48,11 @@ def create_app(settings: Settings) -> OpenAPI:
     # one byte more, so that a chunked body, which the framework cuts at its limit, is seen to be too large
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY + 1
     shared = Office(
-        settings, Store.at(settings.store), Store.at(settings.store, "comparison"), Jobs(JobBook.at(settings.store))
+        settings,
+        Store.at(settings.store),
+        Store.at(settings.store, "proof"),
+        Store.at(settings.store, "comparison"),
+        Jobs(JobBook.at(settings.store)),
     )
     app.extensions["ramwright"] = shared
     app.register_api(routes)

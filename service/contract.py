@@ -59,6 +59,7 @@ PREFER: dict[str, Any] = {
 ALSO: Mapping[str, tuple[str, ...]] = {
     "SizingOrComparison": ("text/html", "text/csv", "image/svg+xml"),
     "PartList": ("text/csv",),
+    "ProofPage": ("text/csv",),
 }
 """Further media types in which what a schema describes is given."""
 
@@ -172,6 +173,7 @@ def _sizing(answer: Mapping[str, Any]) -> dict[str, Any]:
     }
     links = {"type": "object", "additionalProperties": {"type": "string"}}
     properties = own | answer["properties"] | {"links": links}
+    del properties["traces"]  # they stand in ProofPage
     properties["effective_spec"] = {"$ref": "#/components/schemas/Spec"}
     return {
         "type": "object",
@@ -211,6 +213,16 @@ def _checked(answer: Mapping[str, Any]) -> dict[str, Any]:
 
 
 _SMALL: dict[str, Any] = {
+    "ProofPage": {
+        "type": "object",
+        "description": "The proof of a sizing, and the courses of its runs",
+        "required": ["id", "proof", "traces"],
+        "properties": {
+            "id": {"type": "string"},
+            "proof": {"$ref": "#/$defs/Proof"},
+            "traces": {"type": "array", "items": {"$ref": "#/$defs/DutyTraces"}},
+        },
+    },
     "SizingOrComparison": {"anyOf": [{"$ref": "#/$defs/Sizing"}, {"$ref": "#/$defs/Comparison"}]},
     "PartList": {
         "type": "object",

@@ -57,6 +57,7 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
     "get_parts": (JSON, CSV),
     "get_circuit": (SVG,),
     "get_plot": (SVG, CSV),
+    "get_proof": (JSON, CSV),
     "get_job_events": (EVENTS,),
 }
 """Media types of routes that answer with more or other than JSON, the usual one first."""
@@ -108,9 +109,9 @@ def post_sizing() -> Response:
     office().need_ready()
     posted = posted_spec()
     if wants_job():
-        found = find_or_queue(posted, caller(), office().store, office().jobs)
+        found = find_or_queue(posted, caller(), office().rooms, office().jobs)
         return job_reply(found, 202) if isinstance(found, Job) else sizing_reply(found, 200)
-    stored, is_new = find_or_size(posted, caller(), office().store, office().turnstile)
+    stored, is_new = find_or_size(posted, caller(), office().rooms, office().turnstile)
     return sizing_reply(stored, 201 if is_new else 200)
 
 
@@ -187,6 +188,21 @@ def get_plot(path: PlotPath, query: FormatQuery) -> Response:
         raise Problem("not-found", f"there is no plot {path.name[:80]!r}; /v1/sizings/{path.id}/plots lists them")
     kind = _wanted(query.format)
     return rendered_reply(this, kind, plot.csv if kind == CSV else plot.svg)
+
+
+@routes.get(
+    "/v1/sizings/<id>/proof",
+    summary="The proof in time: verdict, metrics with limits, events, and traces, as JSON or in columns as CSV",
+    responses=replies((200, "The proof", "ProofPage"), (304, "The caller holds it already", None), problems=(422,)),
+)
+def get_proof(path: IdPath, query: FormatQuery) -> Response:
+    _kept(path.id)
+    stored = office().proofs.get(caller(), path.id)
+    if stored is None:
+        raise Problem("not-found", "no design of this sizing meets its spec, so none was run in time")
+    if _wanted(query.format) == CSV:
+        return rendered_reply(stored, CSV, show.proof_csv(json.loads(stored.body)))
+    return sizing_reply(stored, 200)
 
 
 def _wanted(format: str | None) -> str:

@@ -9,6 +9,7 @@ import json
 import math
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from models import pipeline
@@ -25,11 +26,36 @@ from service.store import Store, Stored
 from service.turnstile import Turnstile
 
 
+@dataclass(frozen=True)
+class Rooms:
+    """Where finished sizings are kept, and their proofs with traces, under the same owner and id."""
+
+    sizings: Store
+    proofs: Store
+
+
 def compute(posted: Posted, id: str, progress: Callable[[str, float], None] | None = None) -> dict[str, Any]:
     """The whole sizing as JSON values. Raises Problem where the spec leads outside what data or models hold for."""
+    return _computed(posted, id, progress)[0]
+
+
+def _computed(
+    posted: Posted, id: str, progress: Callable[[str, float], None] | None = None
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The sizing, and its proof with the traces that the sizing does not repeat."""
     with refusals_told(posted.spec):
-        answer = pipeline.size(posted.spec, progress)
-    return {"id": id, "name": posted.spec.name, **to_wire(answer), "links": links(id)}
+        answer = to_wire(pipeline.size(posted.spec, progress))
+    traces = answer.pop("traces")
+    sizing = {"id": id, "name": posted.spec.name, **answer, "links": links(id)}
+    return sizing, {"id": id, "proof": answer["proof"], "traces": traces}
+
+
+def _keep(posted: Posted, id: str, owner: str, rooms: Rooms, progress: Progress | None = None) -> tuple[Stored, bool]:
+    """Compute and keep a sizing, its proof before it: a sizing that can be found has one."""
+    sizing, proof = _computed(posted, id, progress)
+    if proof["proof"] is not None:
+        rooms.proofs.put(owner, id, labels(posted.document), encode(proof))
+    return rooms.sizings.put(owner, id, labels(posted.document), encode(sizing))
 
 
 def demand(posted: Posted, caller: str, turnstile: Turnstile) -> dict[str, Any]:
@@ -63,6 +89,7 @@ def links(id: str) -> dict[str, str]:
         "parts": f"/v1/sizings/{id}/parts",
         "circuit": f"/v1/sizings/{id}/circuit",
         "plots": f"/v1/sizings/{id}/plots",
+        "proof": f"/v1/sizings/{id}/proof",
         "media": "/v1/media",
         "sources": "/v1/sources",
         "docs": "/docs",
@@ -74,32 +101,32 @@ def encode(document: Mapping[str, Any]) -> bytes:
     return json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
 
 
-def find_or_size(posted: Posted, owner: str, store: Store, turnstile: Turnstile) -> tuple[Stored, bool]:
+def find_or_size(posted: Posted, owner: str, rooms: Rooms, turnstile: Turnstile) -> tuple[Stored, bool]:
     """The stored sizing of a spec, computed and kept first where there is none; and whether it is new.
 
     Nothing is kept unless the whole computation succeeds.
     """
     id = sizing_id(posted.document, versions())
-    kept = store.get(owner, id)
+    kept = rooms.sizings.get(owner, id)
     if kept is not None:
         return kept, False
     with turnstile.admit(owner):
-        kept = store.get(owner, id)  # the same spec may have been ahead in the queue
+        kept = rooms.sizings.get(owner, id)  # the same spec may have been ahead in the queue
         if kept is not None:
             return kept, False
-        return store.put(owner, id, labels(posted.document), encode(compute(posted, id)))
+        return _keep(posted, id, owner, rooms)
 
 
-def find_or_queue(posted: Posted, owner: str, store: Store, jobs: Jobs) -> Stored | Job:
+def find_or_queue(posted: Posted, owner: str, rooms: Rooms, jobs: Jobs) -> Stored | Job:
     """The stored sizing of a spec, or the job that sizes it; the same spec posted again finds the job under way."""
     id = sizing_id(posted.document, versions())
 
     def work(progress: Progress) -> str:
         progress("sizing begins", 0.0)
-        kept, _ = store.put(owner, id, labels(posted.document), encode(compute(posted, id, progress)))
+        kept, _ = _keep(posted, id, owner, rooms, progress)
         return f"/v1/sizings/{kept.id}"
 
-    return store.get(owner, id) or jobs.start("sizing", owner, work, key=id)
+    return rooms.sizings.get(owner, id) or jobs.start("sizing", owner, work, key=id)
 
 
 def check(posted: Posted) -> dict[str, Any]:

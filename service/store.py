@@ -16,7 +16,7 @@ from typing import Any, Literal
 
 from service.database import Database
 
-Kind = Literal["sizing", "comparison"]
+Kind = Literal["sizing", "comparison", "proof"]
 
 _SCHEMA = """
 create table if not exists {kind} (

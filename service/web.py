@@ -24,7 +24,7 @@ from service.jobs import Jobs
 from service.problems import Problem, invalid
 from service.reading import Posted, PostedComparison, read_comparison, read_spec
 from service.settings import Settings
-from service.sizings import encode
+from service.sizings import Rooms, encode
 from service.store import Store, Stored
 from service.turnstile import RETRY_AFTER, Turnstile
 
@@ -54,11 +54,17 @@ class Office:
 
     settings: Settings
     store: Store
+    proofs: Store
     comparisons: Store
     jobs: Jobs
     turnstile: Turnstile = field(default_factory=Turnstile)
     watchers: threading.Semaphore = field(default_factory=lambda: threading.Semaphore(WATCHERS))
     ready: threading.Event = field(default_factory=threading.Event)
+
+    @property
+    def rooms(self) -> Rooms:
+        """Where sizings and their proofs are kept."""
+        return Rooms(self.store, self.proofs)
 
     def need_ready(self) -> None:
         """Raise Problem `unavailable` until the kernels are warm."""

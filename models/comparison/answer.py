@@ -205,8 +205,16 @@ def _family(design: ElectricDesign, chosen: bool) -> FamilySized:
         peak_current=figures.peak_current if figures else None,
         heat_per_corner=figures.heat / sum(m.corners for m in machines) if figures else None,
         hottest_winding=max((m.burst_temperature for m in machines), default=None),
-        choices=tuple(dict.fromkeys(f"{m.position}: {m.described}" for m in machines)),
+        choices=_choices_told(design),
     )
+
+
+def _choices_told(design: ElectricDesign) -> tuple[str, ...]:
+    """Each axle's machine in words, once where the axles are alike."""
+    told: dict[str, list[str]] = {}
+    for machine in design.machines:
+        told.setdefault(machine.described, []).append(machine.position)
+    return tuple(f"{' and '.join(positions)}: {words}" for words, positions in told.items())
 
 
 def _measured(given: MeasuredActuator, demand: Demand, own: float) -> MeasuredTold:
@@ -232,10 +240,12 @@ def _changes(own: Compared, electrics: dict[float, SideFigures], share: float) -
     said, hydraulic, electric = [], own.hydraulic, own.electric
     verdict = own.verdict
     if verdict.power_ratio is not None and verdict.mass_ratio is not None:
+        behind: dict[str, list[str]] = {}
         for what, ratio in (("mean power", verdict.power_ratio), ("mounted mass", verdict.mass_ratio)):
-            behind, share_kept = ("hydraulic", 1.0 / ratio) if ratio > 1.0 else ("electric", ratio)
-            if 0.0 < share_kept < 1.0 - EVEN:
-                said.append(f"To draw level the {behind} side would have to shed {1.0 - share_kept:.0%} of its {what}.")
+            side, kept = ("hydraulic", 1.0 / ratio) if ratio > 1.0 else ("electric", ratio)
+            if 0.0 < kept < 1.0 - EVEN:
+                behind.setdefault(side, []).append(f"{1.0 - kept:.0%} of its {what}")
+        said += [f"To draw level the {side} side would have to shed {' and '.join(t)}." for side, t in behind.items()]
     standing = (hydraulic.standby_power, electric.standby_power)
     if hydraulic.feasible and electric.feasible and standing[0] is not None and standing[1] is not None:
         said.append(

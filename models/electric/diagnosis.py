@@ -249,18 +249,18 @@ def _explanation(
     low, high = GOOD_FIELD
     said = [
         f"Its copper sees {field:.3g} T in the mean; good practice reaches {low:g} to {high:g} T.",
-        f"At {given.voltage:g} V it draws {at_voltage.current:.3g} A and turns {at_voltage.power:.3g} W into heat.",
+        f"At {given.voltage:g} V it draws {at_voltage.current:.3g} A and turns {_two(at_voltage.power)} W into heat.",
     ]
     if at_voltage.expected is None:
         said.append("Its winding stays below its limit even so.")
     else:
         span = at_voltage.whole_mass - at_voltage.copper_alone
         lies = (at_voltage.expected - at_voltage.copper_alone) / span
+        part = "little" if lies < 0.25 else "part" if lies < 0.75 else "most"
         said.append(
-            f"It reaches its limit in about {at_voltage.expected:.2g} s: {at_voltage.copper_alone:.2g} s if the copper "
-            f"kept all heat, {at_voltage.whole_mass:.2g} s if the whole mass shared it at once. From winding to body "
-            f"lead {paths.link:.2g} W/K, so {'little' if lies < 0.25 else 'part' if lies < 0.75 else 'most'} of the "
-            "body's capacity takes part in that time."
+            f"It reaches its limit in about {_two(at_voltage.expected)} s: {_two(at_voltage.copper_alone)} s if the "
+            f"copper kept all heat, {_two(at_voltage.whole_mass)} s if the whole mass shared it at once. From winding "
+            f"to body lead {paths.link:.2g} W/K, so {part} of the body's capacity takes part in that time."
         )
     said.append(
         f"What limits it most is {limit}: as better practice has it, the continuous force would be "
@@ -272,6 +272,11 @@ def _explanation(
             f"{constant:.3g}: the same force for {(constant / better.motor_constant) ** 2:.2g} of the heat."
         )
     return tuple(said)
+
+
+def _two(value: float) -> str:
+    """A number to two digits, written out."""
+    return f"{float(f'{value:.2g}'):.10g}"
 
 
 def _estimated(given: MeasuredActuator) -> tuple[str, ...]:

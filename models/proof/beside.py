@@ -80,7 +80,7 @@ def ride_beside(
             travels[s, i] = body - y[i]
             force[i] = 0.0
             if active and c[i, at.FITTED] > 0.5:
-                law = law_force(c[i], kept[i], sample, body - y[i], rate, y[i] - now[i, 0], y[half + i])
+                law = law_force(c[i], kept[i], body - y[i], rate, y[i] - now[i, 0], y[half + i])
                 force[i] = law + wanted[s, i] * c[i, at.RATIO]
         for stage in range(4):
             step = 0.0 if stage == 0 else (0.5 if stage < 3 else 1.0)

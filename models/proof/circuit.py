@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from models.drive.machine import bus_power, machine_loss
 from models.hydraulics.pump import delivery, shaft_torque
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.corner import corner_rates
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
@@ -22,14 +23,14 @@ from models.quantity import ATMOSPHERE
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def line_flow(drop: float, laminar: float, turbulent: float) -> tuple[float, float]:
     """(flow, its slope) of a line whose drop is laminar·Q + turbulent·Q², odd."""
     root = math.sqrt(laminar * laminar + 4.0 * turbulent * abs(drop))
     return 2.0 * drop / (laminar + root), 1.0 / root
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple[float, float]:
     """(oil in the accumulator m³, its slope m³/Pa) at an absolute `pressure`, from the isentrope's table.
 
@@ -51,7 +52,7 @@ def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple
     return oil, slope
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def machine_torque(z: Floats, centre: Floats, omega: float) -> tuple[float, float]:
     """(torque N·m of the speed loop within its limit, its slope over the shaft's speed)."""
     machine = centre[at.TORQUE_AHEAD] + z[at.SPEED_GAIN] * (centre[at.SHAFT_TARGET] - omega)
@@ -62,14 +63,14 @@ def machine_torque(z: Floats, centre: Floats, omega: float) -> tuple[float, floa
     return machine, -z[at.SPEED_GAIN]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def machine_bus(z: Floats, machine: float, omega: float) -> float:
     """Power drawn from the bus, W: machine with its losses, electronics, valves and fan."""
     loss = machine_loss(machine, omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON])
     return bus_power(machine * omega, loss, z[at.ELECTRONICS], z[at.STANDBY]) + z[at.OTHER_POWER]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def rates(
     c: Floats,
     z: Floats,
@@ -85,6 +86,7 @@ def rates(
     cparts: Floats,
     power: Floats,
     flows: Floats,
+    with_parts: bool,
 ) -> None:
     """Fill dy, partials, powers and flows at state `y`, `since` seconds after the sample whose inputs are given.
 
@@ -108,7 +110,8 @@ def rates(
     vt, bt, dbt, ht = mixture(pt, modulus, slope, air, exponent)
     reservoir = z[at.RESERVOIR]
     hr = reservoir
-    power[:] = 0.0
+    for k in range(at.POWERS):
+        power[k] = 0.0
     imposed = z[at.IMPOSED] > 0.5
 
     lift0, lift1, lift2 = 0.0, 0.0, 0.0
@@ -131,11 +134,12 @@ def rates(
         travel, speed = x0 + (v0 + 0.5 * accel * since) * since, v0 + accel * since
         force, qp, qt, qc = corner_rates(
             c[i], z, y, base, orders[i], road, road_rate, travel, speed, height, height_rate, bar,
-            pp, pt, hp, ht, hr, dy, parts[i], power,
+            pp, pt, hp, ht, hr, dy, parts[i], power, with_parts,
         )  # fmt: skip
         into, out, fed = into + qp, out + qt, fed + qc
-        dpp -= parts[i, at.QP1] + parts[i, at.QP2]
-        dtt += parts[i, at.QT1] + parts[i, at.QT2]
+        if with_parts:
+            dpp -= parts[i, at.QP1] + parts[i, at.QP2]
+            dtt += parts[i, at.QT1] + parts[i, at.QT2]
         lift0 += arm0 * force
         lift1 += arm1 * force
         lift2 += arm2 * force
@@ -191,19 +195,20 @@ def rates(
     cparts[at.LOAD_TORQUE] = torque
     dy[e + at.SHAFT] = (machine - torque) / z[at.INERTIA]
 
-    as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
-    lift_s = -2.0 * floor / (ps * ps * ps) / ls
-    lift_p = -2.0 * floor / (pp * pp * pp) / lp
-    lift_t = -2.0 * floor / (pt * pt * pt) / lt
-    cparts[at.DPP] = -ap * (supply_slope + dpp) + (dbp / bp + lift_p) * pp_rate
-    cparts[at.DPS] = ap * supply_slope
-    cparts[at.DTT] = -att * (return_slope + dtt) + (dbt / bt + lift_t) * pt_rate
-    cparts[at.DSS] = as_ * (leak_slope - relief_slope - supply_slope) + lift_s * ps_rate
-    cparts[at.DSP], cparts[at.DSW] = as_ * supply_slope, as_ * drive
-    cparts[at.DWS] = -z[at.DISPLACEMENT] * (1.0 + z[at.COULOMB_PUMP]) * pace / z[at.INERTIA] if loaded else 0.0
-    cparts[at.DWW] = (machine_slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
-    cparts[at.LIFTS], cparts[at.LIFTP], cparts[at.LIFTT] = ls, lp, lt
-    cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, att, as_
+    if with_parts:
+        as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
+        lift_s = -2.0 * floor / (ps * ps * ps) / ls
+        lift_p = -2.0 * floor / (pp * pp * pp) / lp
+        lift_t = -2.0 * floor / (pt * pt * pt) / lt
+        cparts[at.DPP] = -ap * (supply_slope + dpp) + (dbp / bp + lift_p) * pp_rate
+        cparts[at.DPS] = ap * supply_slope
+        cparts[at.DTT] = -att * (return_slope + dtt) + (dbt / bt + lift_t) * pt_rate
+        cparts[at.DSS] = as_ * (leak_slope - relief_slope - supply_slope) + lift_s * ps_rate
+        cparts[at.DSP], cparts[at.DSW] = as_ * supply_slope, as_ * drive
+        cparts[at.DWS] = -z[at.DISPLACEMENT] * (1.0 + z[at.COULOMB_PUMP]) * pace / z[at.INERTIA] if loaded else 0.0
+        cparts[at.DWW] = (machine_slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
+        cparts[at.LIFTS], cparts[at.LIFTP], cparts[at.LIFTT] = ls, lp, lt
+        cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, att, as_
 
     power[at.W_PUMP] = q_pump * (hs - hr)
     power[at.W_SUPPLY] = q_supply * (hs - hp)
@@ -217,7 +222,7 @@ def rates(
     flows[at.F_RELIEF], flows[at.F_RETURN] = q_relief, q_return
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def _isentrope(table: Floats, low: float, step: float, pressure: float) -> float:
     """Temperature on the isentrope over the wall's, from column 2 of the accumulator's table."""
     place = (math.log(pressure) - low) / step

@@ -2,8 +2,9 @@
 
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
 will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
-error back from the pressures with one gain; the opening follows from the valve's law at the pressures of the moment.
-Gains come from the design (`plant`). Sensors are taken as exact.
+error back from the pressures with one gain; what the seals will rub away is asked in addition, as far as it is known.
+The opening follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors
+are taken as exact.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from numpy.typing import NDArray
 from models.drive.machine import machine_loss
 from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
+from models.proof.corner import edge
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
@@ -26,26 +29,29 @@ FILTERS = 5
 F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
 """What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before."""
 
+KEPT = 3
+K_INTEGRAL, K_DRAWN, K_AHEAD = range(KEPT)
+"""What the pump's controller remembers: rail integral rad/s; flow that the spools draw at full pressure, m³/s; what of
+it a speed-controlled pump gives ahead: all of it, or with a store its mean."""
+
 TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 """What a corner's controller does with its reference: force, piston position, valve shut."""
 
 RELIEF, UNLOADING, SPEED = range(3)
 
 
-@njit(cache=True, error_model="numpy")
-def law_force(c: Floats, kept: Floats, step: float, travel: float, body: float, tyre: float, wheel: float) -> float:
+@njit(**COMPILED)
+def law_force(c: Floats, kept: Floats, travel: float, body: float, tyre: float, wheel: float) -> float:
     """The ride law's force at the wheel, N, through its low cut and lag, both exact for a held command."""
     command = c[at.LAW_TRAVEL] * travel + c[at.LAW_BODY] * body + c[at.LAW_TYRE] * tyre + c[at.LAW_WHEEL] * wheel
     if c[at.LAW_LOW_CUT] > 0.0:
-        kept[F_SLOW] += (command - kept[F_SLOW]) * -math.expm1(-2.0 * math.pi * c[at.LAW_LOW_CUT] * step)
+        kept[F_SLOW] += (command - kept[F_SLOW]) * c[at.LAW_LOW_CUT]
         command -= kept[F_SLOW]
-    if c[at.LAW_BANDWIDTH] > 0.0:
-        kept[F_LAGGED] += (command - kept[F_LAGGED]) * -math.expm1(-2.0 * math.pi * c[at.LAW_BANDWIDTH] * step)
-        command = kept[F_LAGGED]
-    return command
+    kept[F_LAGGED] += (command - kept[F_LAGGED]) * c[at.LAW_BANDWIDTH]
+    return kept[F_LAGGED]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def opening_for(
     c: Floats, z: Floats, flow_in: float, p1: float, p2: float, give1: float, give2: float, port: float, tank: float
 ) -> float:
@@ -60,7 +66,7 @@ def opening_for(
     return flow_in / (fill + drain)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def corner_order(
     c: Floats,
     z: Floats,
@@ -87,6 +93,7 @@ def corner_order(
         stiffness = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
         rate = stiffness * c[at.POSITION_GAIN] * (wanted - piston)
     else:
+        wanted += c[at.KNOWN_FRICTION] * speed / math.sqrt(speed * speed + c[at.STRIBECK_SPEED] * c[at.STRIBECK_SPEED])
         force = (p1 - ATMOSPHERE) * c[at.CAP] - (p2 - ATMOSPHERE) * c[at.ANNULUS] - c[at.STATIC_FORCE]
         ahead = (wanted - kept[F_BEFORE]) / step
         coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step
@@ -98,10 +105,21 @@ def corner_order(
     return min(max(order, -1.0), 1.0), order
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
+def flow_drawn(c: Floats, spool: float, drop_a: float, drop_b: float) -> float:
+    """Flow, m³/s, that a corner's spool takes from P where it stands, with these pressure drops to its chambers.
+
+    From the pressure the rail should have: the flow at the pressure it has would leave a low rail low."""
+    open_a, open_b = max(spool, 0.0) + c[at.UNDERLAP], max(-spool, 0.0) + c[at.UNDERLAP]
+    laminar, turbulent = c[at.LINE_LAMINAR], c[at.LINE_TURBULENT]
+    flow_a = edge(max(drop_a, 0.0), c[at.GAIN_A], c[at.TRANSITION_A], open_a, laminar, turbulent)[0]
+    flow_b = edge(max(drop_b, 0.0), c[at.GAIN_B], c[at.TRANSITION_B], open_b, laminar, turbulent)[0]
+    return flow_a + flow_b if c[at.FITTED] > 0.5 else 0.0
+
+
+@njit(**COMPILED)
 def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: float, centre: Floats) -> None:
-    """Set pump loading, shaft speed and torque limit for the next sample; kept: rail integral rad/s, flow into
-    the corners m³/s, which a speed-controlled pump runs ahead of."""
+    """Set pump loading, shaft speed and torque limit for the next sample; kept: see K_INTEGRAL."""
     gauge = rail - ATMOSPHERE
     control = int(z[at.CONTROL])
     target = z[at.MOST_SPEED]
@@ -112,12 +130,13 @@ def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: floa
             centre[at.LOADED] = 1.0
     elif control == SPEED:
         error = z[at.HIGH] - gauge
-        ahead = kept[1] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
-        wish = ahead + z[at.RAIL_GAIN] * error + kept[0]
+        kept[K_AHEAD] += (kept[K_DRAWN] - kept[K_AHEAD]) * z[at.FLOW_SHARE]
+        ahead = kept[K_AHEAD] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
+        wish = ahead + z[at.RAIL_GAIN] * error + kept[K_INTEGRAL]
         target = min(max(wish, z[at.LEAST_SPEED]), z[at.MOST_SPEED])
         if wish == target or (wish > target) == (error < 0.0):
-            kept[0] += z[at.RAIL_INTEGRAL] * error * step
-            kept[0] = min(max(kept[0], -z[at.MOST_SPEED]), z[at.MOST_SPEED])
+            whole = kept[K_INTEGRAL] + z[at.RAIL_INTEGRAL] * error * step
+            kept[K_INTEGRAL] = min(max(whole, -z[at.MOST_SPEED]), z[at.MOST_SPEED])
     against = gauge if centre[at.LOADED] > 0.5 else z[at.IDLE]
     centre[at.SHAFT_TARGET] = target
     centre[at.TORQUE_AHEAD] = shaft_torque(

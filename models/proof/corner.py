@@ -14,13 +14,14 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.mixture import mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def edge(
     drop: float, gain: float, transition: float, opening: float, laminar: float, turbulent: float
 ) -> tuple[float, float, float]:
@@ -44,7 +45,7 @@ def edge(
     return flow, slope, by_opening
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def seal_friction(
     velocity: float, coulomb: float, break_out: float, stick_speed: float, stribeck_speed: float, viscous: float
 ) -> tuple[float, float]:
@@ -62,7 +63,7 @@ def seal_friction(
     return (level * turn + viscous) * velocity, max(slope, 0.0) + viscous
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def spool_acceleration(
     order: float, spool: float, rate: float, omega: float, damping: float, limit: float
 ) -> tuple[float, float]:
@@ -76,7 +77,7 @@ def spool_acceleration(
     return omega * damping * (wish - rate), pull
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def stop_force(
     travel: float, rate: float, bump: float, droop: float, stop: float, loss: float
 ) -> tuple[float, float, float]:
@@ -97,7 +98,7 @@ def stop_force(
     return 0.0, 0.0, 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def corner_rates(
     c: Floats,
     z: Floats,
@@ -119,10 +120,12 @@ def corner_rates(
     dy: Floats,
     part: Floats,
     power: Floats,
+    with_parts: bool,
 ) -> tuple[float, float, float, float]:
-    """Fill the corner's rates and partials, add its powers; (force on the body, flow from P, flow to T, make-up flow).
+    """Fill the corner's rates, partials too `with_parts`, add its powers; (force, flow from P, flow to T, make-up).
 
-    Force: at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference volume.
+    Force: on the body, at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference
+    volume.
     """
     modulus, slope, air, exponent, floor = (
         z[at.MODULUS],
@@ -217,7 +220,7 @@ def corner_rates(
         lifte = stretch
         power[at.W_ORIFICE] += q_gas * (h1 - hg)
         power[at.W_GAS] += q_gas * (hg - h_reservoir)
-    part[at.DE1], part[at.DEE], part[at.LIFTE], part[at.ACTUATOR] = de1, dee, lifte, actuator
+    part[at.ACTUATOR] = actuator
 
     damper, stop, stiffness, tyre_now = 0.0, 0.0, 0.0, 0.0
     dy[base + at.WHEEL], dy[base + at.WHEEL_RATE] = 0.0, 0.0
@@ -237,22 +240,26 @@ def corner_rates(
         dy[base + at.WHEEL] = wheel_rate
         dy[base + at.WHEEL_RATE] = (tyre - between - on_wheel) / c[at.UNSPRUNG]
 
-    l1, l2 = v1 / give1, v2 / give2
-    lift1, lift2 = -2.0 * floor / (p1 * p1 * p1) / stretch1, -2.0 * floor / (p2 * p2 * p2) / stretch2
-    part[at.D11] = (
-        -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance)
-        + (db1 * volume1 / (b1 * b1 * give1) + lift1) * p1_rate
-    )
-    part[at.D12], part[at.D1P], part[at.D1T] = l1 * across, l1 * s_pa, l1 * (s_at + s_c1)
-    part[at.D1X], part[at.D1V], part[at.D1E] = l1 * (x_pa - x_at), -cap / give1, l1 * conductance
-    part[at.D22] = -l2 * (s_pb + s_bt + across + gland + s_c2) + (db2 * volume2 / (b2 * b2 * give2) + lift2) * p2_rate
-    part[at.D21], part[at.D2P], part[at.D2T] = l2 * across, l2 * s_pb, l2 * (s_bt + s_c2)
-    part[at.D2X], part[at.D2V] = l2 * (x_pb - x_bt), annulus / give2
-    part[at.QP1], part[at.QP2], part[at.QPX] = -s_pa, -s_pb, x_pa + x_pb
-    part[at.QT1], part[at.QT2], part[at.QTX] = s_at + s_c1, s_bt + s_c2, x_at + x_bt
-    part[at.LIFT1], part[at.LIFT2] = stretch1, stretch2
-    part[at.FRICTION], part[at.STIFFNESS], part[at.DAMPER] = friction_slope, stiffness, c[at.DAMPING]
-    part[at.TYRE_NOW], part[at.SPOOL_PULL] = tyre_now, pull
+    if with_parts:
+        l1, l2 = v1 / give1, v2 / give2
+        lift1, lift2 = -2.0 * floor / (p1 * p1 * p1) / stretch1, -2.0 * floor / (p2 * p2 * p2) / stretch2
+        part[at.D11] = (
+            -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance)
+            + (db1 * volume1 / (b1 * b1 * give1) + lift1) * p1_rate
+        )
+        part[at.D12], part[at.D1P], part[at.D1T] = l1 * across, l1 * s_pa, l1 * (s_at + s_c1)
+        part[at.D1X], part[at.D1V], part[at.D1E] = l1 * (x_pa - x_at), -cap / give1, l1 * conductance
+        part[at.D22] = (
+            -l2 * (s_pb + s_bt + across + gland + s_c2) + (db2 * volume2 / (b2 * b2 * give2) + lift2) * p2_rate
+        )
+        part[at.D21], part[at.D2P], part[at.D2T] = l2 * across, l2 * s_pb, l2 * (s_bt + s_c2)
+        part[at.D2X], part[at.D2V] = l2 * (x_pb - x_bt), annulus / give2
+        part[at.QP1], part[at.QP2], part[at.QPX] = -s_pa, -s_pb, x_pa + x_pb
+        part[at.QT1], part[at.QT2], part[at.QTX] = s_at + s_c1, s_bt + s_c2, x_at + x_bt
+        part[at.LIFT1], part[at.LIFT2] = stretch1, stretch2
+        part[at.DE1], part[at.DEE], part[at.LIFTE] = de1, dee, lifte
+        part[at.FRICTION], part[at.STIFFNESS], part[at.DAMPER] = friction_slope, stiffness, c[at.DAMPING]
+        part[at.TYRE_NOW], part[at.SPOOL_PULL] = tyre_now, pull
 
     power[at.W_VALVE] += (
         (q_pa * (h_port - h1) + q_at * (h1 - h_tank) + q_pb * (h_port - h2) + q_bt * (h2 - h_tank))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof import run as kernel
-from models.proof.control import FILTERS, TRACKS_FORCE
+from models.proof.control import FILTERS, KEPT, TRACKS_FORCE
 from models.proof.course import Course
 from models.proof.ledger import oil_and_energy
 from models.proof.plant import Circuit
@@ -78,7 +78,7 @@ def drive_course(
     corner_trace = np.zeros((samples, n, at.CORNER_TRACES))
     centre_trace = np.zeros((samples, at.CENTRE_TRACES))
     work, volumes, counts = np.zeros(at.POWERS), np.zeros(at.FLOWS), np.zeros(kernel.COUNTS)
-    kept, kept_centre, centre = np.zeros((n, FILTERS)), np.zeros(2), np.zeros(at.ORDERS)
+    kept, kept_centre, centre = np.zeros((n, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS)
     centre[at.LOADED] = 1.0
     parts = (c, z, circuit.gas)
     start = oil_and_energy(parts, y, course.inputs[0])

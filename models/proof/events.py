@@ -1,4 +1,4 @@
-"""What happened during a run, with its first time, and the courses a reader may draw.
+"""What happened during a run, with its first time.
 
 An event that ends a proof is one after which the plant no longer does its work; the others are told, not judged.
 """
@@ -10,16 +10,13 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof.drive import Run
-from models.proof.records import Event, Trace
+from models.proof.records import Event
 from models.quantity import UNITS
 from models.sizing.account import Account
 from models.sizing.central import U_QMAX
 
 CAVITATION_GAUGE = -0.8e5
 """Chamber pressure below which oil counts as cavitating, Pa gauge."""
-
-TRACE_POINTS = 400
-"""Instants of a trace that is drawn, at most."""
 
 BAR = UNITS["bar"].factor
 L_MIN = UNITS["l_min"].factor
@@ -88,43 +85,3 @@ def events_of(run: Run, state: Account) -> tuple[Event, ...]:
     if run.stopped is not None:
         found.append(Event("integration_stopped", "run", run.stopped.time, run.stopped.reason, True))
     return tuple(sorted(found, key=lambda e: e.time))
-
-
-_CORNER_TRACES = (
-    ("force", at.T_FORCE, "N", 1.0),
-    ("force_wanted", at.T_WANTED, "N", 1.0),
-    ("cap_pressure", at.T_P1, "bar", BAR),
-    ("annulus_pressure", at.T_P2, "bar", BAR),
-    ("spool", at.T_SPOOL, "1", 1.0),
-    ("wheel_travel", at.T_TRAVEL, "mm", 1e-3),
-    ("body_acceleration", at.T_BODY, "m/s²", 1.0),
-)
-_CENTRE_TRACES = (
-    ("rail_pressure", at.T_RAIL, "bar", BAR),
-    ("return_pressure", at.T_PORT_T, "bar", BAR),
-    ("shaft_speed", at.T_SHAFT, "rpm", UNITS["rpm"].factor),
-    ("electric_power", at.T_BUS, "W", 1.0),
-    ("supply_flow", at.T_SUPPLY, "L/min", L_MIN),
-    ("pump_flow", at.T_PUMP, "L/min", L_MIN),
-)
-
-
-def traces_of(run: Run) -> tuple[tuple[float, ...], tuple[Trace, ...]]:
-    """Courses thinned to at most TRACE_POINTS instants; no average is taken, so peaks between them are not shown."""
-    count = run.centre_trace.shape[0]
-    picked = (
-        np.unique(np.linspace(0, max(count - 1, 0), min(count, TRACE_POINTS)).astype(int))
-        if count
-        else np.zeros(0, dtype=int)
-    )
-    time = tuple(float(k) * run.circuit.sample for k in picked)
-    found = [
-        Trace(name, "centre", unit, tuple((run.centre_trace[picked, column] / scale).tolist()))
-        for name, column, unit, scale in _CENTRE_TRACES
-    ]
-    for i, corner in enumerate(run.circuit.names):
-        found += [
-            Trace(name, corner, unit, tuple((run.corner_trace[picked, i, column] / scale).tolist()))
-            for name, column, unit, scale in _CORNER_TRACES
-        ]
-    return time, tuple(found)

@@ -10,10 +10,11 @@ import math
 
 from numba import njit
 
+from models.proof.compiled import COMPILED
 from models.quantity import ATMOSPHERE
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def mixture(
     pressure: float, modulus: float, slope: float, air: float, exponent: float
 ) -> tuple[float, float, float, float]:
@@ -21,16 +22,20 @@ def mixture(
 
     modulus: of the liquid at atmospheric pressure, rising by `slope` per pascal; air: share of free air by volume at
     atmospheric pressure, compressed with `exponent`. Enthalpy is ∫v dp from atmospheric pressure. Source: gas law and
-    Murnaghan's volume to third order in p/modulus; derived.
+    Murnaghan's volume (1 + K'·z)^(-1/K'), its root as a fraction of two quadratics; derived. `slope` may not be 1.
     """
     gauge = pressure - ATMOSPHERE
     z = gauge / modulus
-    second = 0.5 * (1.0 + slope)
-    third = (1.0 + slope) * (1.0 + 2.0 * slope) / 6.0
-    liquid = 1.0 - z * (1.0 - z * (second - z * third))
-    first_slope = -(1.0 - z * (2.0 * second - 3.0 * third * z)) / modulus
-    second_slope = (2.0 * second - 6.0 * third * z) / (modulus * modulus)
-    work = gauge * (1.0 - z * (0.5 - z * (second / 3.0 - 0.25 * z * third)))
+    x = slope * z
+    bent = slope * slope / 6.0 + 1.0 / 12.0
+    even, odd = 1.0 + x + z * z * bent, z * (0.5 + 0.25 * x)
+    whole = 1.0 / (even + odd)
+    liquid = (even - odd) * whole
+    stiff = modulus + slope * gauge
+    # the fraction's own slope, so that no oil is lost between volume and stiffness
+    first_slope = (odd * (slope + 2.0 * z * bent) - even * (0.5 + 0.5 * x)) * 2.0 * whole * whole / modulus
+    second_slope = (1.0 + slope) * liquid / (stiff * stiff)
+    work = (stiff * liquid - modulus) / (slope - 1.0)
     gas = math.exp(math.log(ATMOSPHERE / pressure) / exponent)
     bend = 1.0 / exponent
     v = air * gas + (1.0 - air) * liquid
@@ -40,7 +45,7 @@ def mixture(
     return v, -v / dv, -1.0 + v * ddv / (dv * dv), enthalpy
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def pressure_of(state: float, floor: float) -> float:
     """Absolute pressure of a pressure state W: the positive root of p - floor/p = W."""
     if state >= 0.0:
@@ -48,7 +53,7 @@ def pressure_of(state: float, floor: float) -> float:
     return 2.0 * floor / (math.sqrt(state * state + 4.0 * floor) - state)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def state_of(pressure: float, floor: float) -> float:
     """Pressure state W = p - floor/p of an absolute pressure."""
     return pressure - floor / pressure

@@ -54,9 +54,19 @@ SPOOL_LARGE_SIGNAL = 0.5
 """A spool is of second order, its 90° lag at the bandwidth; the fastest it moves, as a share of stroke times 2π
 bandwidth. Source: [estimate]."""
 
+SAMPLES_OF_SPOOL = 10.0
+SAMPLES_OF_OIL = 4.0
+SAMPLE_BOUNDS = (0.2e-3, 1e-3)
+"""Samples of the controllers in one swing at the spool's bandwidth, and of the wheel on its oil column; seconds between
+samples at the least and most. A loop that samples an oil column more slowly than that shakes it. Source: [estimate]."""
+
 STICK_SHARE = 0.002
 STRIBECK_SHARE = 0.02
 """Speeds at which break-out friction is fully there and has mostly gone, shares of the duty's peak.
+Source: [estimate]."""
+
+FRICTION_KNOWN = 0.7
+"""Share of the running friction that the controller knows and asks in addition; the rest varies with wear and warmth.
 Source: [estimate]."""
 
 STOP_RATE = 4.0
@@ -80,6 +90,14 @@ Source: [estimate]."""
 
 CHECK_CRACK = 0.1e5
 """Drop at which an anti-cavitation check opens, Pa. Source: [estimate]."""
+
+MEAN_FLOW_SECONDS = 1.0
+"""With a store a speed-controlled pump gives the mean flow ahead, over about so long; without one all of the flow.
+Its rail feedback reaches full speed at half the rail window, where the shaft can follow. Source: [estimate]."""
+
+SLOWEST_RAIL = 2.0 * math.pi * 0.1
+"""Least corner frequency of the rail's integral, rad/s, else that at which a rail fed no more empties through the
+null leakage. Source: [estimate]."""
 
 TABLE_POINTS = 400
 
@@ -144,11 +162,10 @@ def circuit_of(
         for j, (other, _) in enumerate(corners):
             if other == position and j != i:
                 rows[i, at.PARTNER] = j
-    fastest = max(rows[:, at.SPOOL_OMEGA].max(), 1.0)
-    sample = float(np.clip(2.0 * math.pi / (16.0 * fastest), 0.2e-3, 1e-3))
+    sample = _sample_time(rows, oil.bulk_modulus(state.tables.task.medium, 0.5 * high, temperature))
     rows[:, at.LEAD] = rows[:, at.SPOOL_DAMPING] / rows[:, at.SPOOL_OMEGA] + 0.5 * sample
     rows[:, at.FORCE_GAIN] = np.minimum(0.25 * rows[:, at.SPOOL_OMEGA], 0.25 / sample)
-    centre, gas = _centre(state, vehicle, matter, temperature)
+    centre, gas = _centre(state, vehicle, matter, temperature, sample)
     names = {1.0: "left", -1.0: "right", 0.0: ""}
     return Circuit(
         rows,
@@ -161,6 +178,17 @@ def circuit_of(
         sample,
         temperature,
     )
+
+
+def _sample_time(rows: Floats, modulus: float) -> float:
+    """Seconds between samples of the controllers, by the quicker of spool and wheel on its oil (`modulus`, Pa)."""
+    fitted = rows[rows[:, at.FITTED] > 0.5]
+    oil_rate = fitted[:, at.CAP] ** 2 / (fitted[:, at.CAP_VOLUME] / modulus + fitted[:, at.HOSE])
+    oil_rate += fitted[:, at.ANNULUS] ** 2 / (fitted[:, at.ANNULUS_VOLUME] / modulus + fitted[:, at.HOSE])
+    swing = fitted[:, at.RATIO] * np.sqrt(oil_rate / fitted[:, at.UNSPRUNG])
+    swing[fitted[:, at.ARRANGED] != at.NONE] = 0.0  # a spring stands between the column and the wheel
+    quickest = max(SAMPLES_OF_SPOOL * fitted[:, at.SPOOL_OMEGA].max(), SAMPLES_OF_OIL * swing.max())
+    return float(np.clip(2.0 * math.pi / quickest, *SAMPLE_BOUNDS))
 
 
 def _mechanics(row: Floats, vehicle: Vehicle, corner: Corner, side: float) -> None:
@@ -234,6 +262,7 @@ def _hydraulics(
     running, per_speed = friction_of(cylinders, c, cap, high, viscosity, tables.measured)
     row[at.COULOMB], row[at.VISCOUS] = running, per_speed
     row[at.BREAK_OUT] = running * float(cylinders.break_out[c])
+    row[at.KNOWN_FRICTION] = FRICTION_KNOWN * running
     row[at.STICK_SPEED], row[at.STRIBECK_SPEED] = STICK_SHARE * peak, STRIBECK_SHARE * peak
     gap = float(cylinders.clearance[c])
     if tables.measured.leakage_per_pressure >= 0.0:
@@ -285,7 +314,9 @@ def _arrange(
     row[at.ORIFICE] = cap * cap / resistance if resistance > 0.0 else 1e-3 * cap * cap / row[at.COULOMB]
 
 
-def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature: float) -> tuple[Floats, Floats]:
+def _centre(
+    state: Account, vehicle: Vehicle, matter: oil.OilState, temperature: float, sample: float
+) -> tuple[Floats, Floats]:
     task, choice = state.tables.task, state.choice
     catalogue, spec, s = task.catalogue, task.spec, choice.setting
     pumps, motors, tubes = catalogue.pumps, catalogue.motors, catalogue.tubes
@@ -353,8 +384,10 @@ def _centre(state: Account, vehicle: Vehicle, matter: oil.OilState, temperature:
     at_high = (math.log(high + ATMOSPHERE) - z[at.GAS_LOW]) / z[at.GAS_STEP]
     give = 2.0 * z[at.RAIL_VOLUME] / modulus + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
     fast = 0.25 * 2.0 * math.pi * SHAFT_BANDWIDTH * give / z[at.DISPLACEMENT]
-    z[at.RAIL_GAIN] = min(most / (0.25 * (high - low)), fast)
-    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * 2.0 * math.pi * 0.5
+    z[at.RAIL_GAIN] = min(most / (0.5 * (high - low)), fast)
+    leak = float(state.keys[0][4] + state.keys[1][4])
+    z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * max(leak / (2.0 * high * give), SLOWEST_RAIL)
+    z[at.FLOW_SHARE] = -math.expm1(-sample / MEAN_FLOW_SECONDS) if volume > 0.0 else 1.0
 
     sides = vehicle.sides
     z[at.BODY_MASS] = vehicle.body_mass

@@ -17,7 +17,7 @@ from models.proof import layout as at
 from models.proof.course import course_of
 from models.proof.drive import drive_course
 from models.proof.plant import Circuit, circuit_of
-from models.proof.records import DutyProof, Gains, Proof, Spread
+from models.proof.records import DutyProof, DutyTraces, Gains, Proof, Spread
 from models.proof.verdict import Verdict, judge
 from models.sizing.account import Account
 from models.spec import Spec
@@ -46,8 +46,8 @@ def prove(
     temperature: float | None = None,
     progress: Callable[[str, float], None] | None = None,
     cancel: Callable[[], bool] | None = None,
-) -> Proof:
-    """Run the plant of `account` through the duties of a completed spec.
+) -> tuple[Proof, tuple[DutyTraces, ...]]:
+    """Run the plant of `account` through the duties of a completed spec; what it says, and what may be drawn of it.
 
     duration: seconds of driving, default 20; seeds: how many random courses of each random duty, from `seed` upward;
     temperature: of the oil, K, default the hot limit, at which the sizing states its power. Raises Cancelled when
@@ -64,7 +64,8 @@ def prove(
                 done = (number + k / seeds) / len(duties)
                 report = _reporter(progress, duty.label, done, 1.0 / (len(duties) * seeds))
             verdicts.append(_prove_duty(circuit, account, demand, duty, seed + k, duration, report, cancel))
-    return _proof(circuit, verdicts, tuple(duty.label for duty in spec.duty if duty.label not in labels))
+    missing = tuple(duty.label for duty in spec.duty if duty.label not in labels)
+    return _proof(circuit, verdicts, missing), tuple(v.traces for v in verdicts)
 
 
 def _reporter(progress: Callable[[str, float], None], label: str, done: float, share: float) -> Callable[[float], None]:
@@ -115,14 +116,13 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
     elif first is not None:
         summary = f"{first.name} at {first.time:.4g} s ({first.concerns}): {first.text}"
     elif failed:
-        names = sorted({m.name for d in failed for m in d.metrics if not m.met})
-        summary = f"{len(failed)} of {len(duties)} runs fell short: {', '.join(names)}"
+        summary = f"{len(failed)} of {len(duties)} runs fell short: {'; '.join(_misses(failed))}"
     else:
         summary = "no run was possible"
     if missing:
         summary += f"; not run, for no stable demand exists: {', '.join(missing)}"
     return Proof(
-        passed,
+        "holds" if passed else "fails",
         summary,
         duties,
         shortfalls,
@@ -131,6 +131,19 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
         circuit.temperature,
         NOT_MODELLED,
     )
+
+
+def _misses(failed: list[DutyProof]) -> list[str]:
+    """Each limit missed, once, where it is missed most."""
+    missed = sorted(
+        (m for d in failed for m in d.metrics if not m.met and m.limit is not None), key=lambda m: m.margin or 0.0
+    )
+    worst = {m.name: m for m in reversed(missed)}
+    return [
+        f"{m.name.replace('_', ' ')} {m.value:.3g}{'' if m.unit == '1' else ' ' + m.unit} against {m.limit:.3g} "
+        f"({m.concerns})"
+        for m in reversed(worst.values())
+    ]
 
 
 def _gains(circuit: Circuit) -> tuple[Gains, ...]:
@@ -143,7 +156,8 @@ def _gains(circuit: Circuit) -> tuple[Gains, ...]:
             float(row[at.LEAD]),
             float(row[at.POSITION_GAIN]),
             "pressure feedback a quarter of the spool's 90° frequency (rad/s), no faster than a quarter of the sample "
-            "rate; position gain a third of the slower of oil column and spool; flow by the valve's own law",
+            "rate; seven tenths of the running seal friction asked in addition; position gain a third of the slower of "
+            "oil column and spool; flow by the valve's own law",
         )
         for name, row in zip(circuit.names, circuit.corners, strict=True)
         if row[at.FITTED] > 0.5

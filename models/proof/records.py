@@ -6,7 +6,7 @@ Records only, written to the wire by `models.quantity.to_wire`. Values whose uni
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Literal
 
 from models.demand import Shortfall
 from models.quantity import on_wire
@@ -79,10 +79,29 @@ class DutyProof:
     metrics: tuple[Metric, ...]
     events: tuple[Event, ...]
     ledger: Ledger
-    time: tuple[Seconds, ...]
-    traces: tuple[Trace, ...]
     steps: int
     steps_rejected: int
+
+
+@dataclass(frozen=True)
+class Spectrum:
+    """Body acceleration over frequency, mean over the corners by sprung mass: density in (m/s²)²/Hz."""
+
+    name: str
+    frequency: tuple[Annotated[float, on_wire("hz")], ...]
+    density: tuple[Share, ...]
+
+
+@dataclass(frozen=True)
+class DutyTraces:
+    """Courses of one run at instants spread evenly over it, and spectra of its ride; no average is taken."""
+
+    label: str
+    kind: str
+    seed: int
+    time: tuple[Seconds, ...]
+    traces: tuple[Trace, ...]
+    spectra: tuple[Spectrum, ...]
 
 
 @dataclass(frozen=True)
@@ -99,7 +118,7 @@ class Spread:
 class Proof:
     """A design run in the time domain: each duty's run, what fell short, and what the run does not know."""
 
-    passed: bool
+    verdict: Literal["holds", "fails"]
     summary: str
     duties: tuple[DutyProof, ...]
     shortfalls: tuple[Shortfall, ...]
@@ -107,3 +126,8 @@ class Proof:
     spread: tuple[Spread, ...]
     temperature: Annotated[float, on_wire("c", about="Of the oil during the run")]
     not_modelled: tuple[str, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether every run kept every limit."""
+        return self.verdict == "holds"

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof.circuit import machine_bus, machine_torque, rates
-from models.proof.control import F_WANTED, centre_orders, corner_order, law_force
+from models.proof.compiled import COMPILED
+from models.proof.control import F_WANTED, K_DRAWN, centre_orders, corner_order, flow_drawn, law_force
 from models.proof.corner import spool_acceleration
 from models.proof.mixture import pressure_of
 from models.proof.step import BLOCK, E32, GAMMA, factor, solve
@@ -30,7 +31,7 @@ COUNTS = 4
 STEPS, REJECTED, STAGES, SAMPLES_DONE = range(COUNTS)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def simulate(
     c: Floats,
     z: Floats,
@@ -57,8 +58,8 @@ def simulate(
     """Run from sample `first` to `last`, changing y, what the controllers keep, integrals, traces and counts in place.
 
     inputs: [sample, corner + 2, 2] as in `rates`; wanted: [sample, corner] force or position beside the ride law;
-    tolerance: largest error of each state in one step. Returns DONE, STALLED, or EXHAUSTED after
-    `most_steps`; counts[SAMPLES_DONE] says how far.
+    tolerance: of each state in one step; the squares of errors over tolerances may sum to 1. Returns DONE, STALLED, or
+    EXHAUSTED after `most_steps`; counts[SAMPLES_DONE] says how far.
     """
     n = c.shape[0]
     e = n * at.SLOTS
@@ -72,21 +73,20 @@ def simulate(
     power, power_mid, power_new = np.zeros(at.POWERS), np.zeros(at.POWERS), np.zeros(at.POWERS)
     flows, flows_mid, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS), np.zeros(at.FLOWS)
     lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
-    flows[at.F_SUPPLY] = kept_centre[1]
     b = np.zeros(at.BORDER)
     orders = np.zeros(n)
     loaded = -1.0
     slopes = np.zeros((n + 2, 2))
+    scale = 1.0 / (6.0 * tolerance)
     h = min(largest, sample)
     for s in range(first, last):
         inp = inputs[s]
         for i in range(n + 2):
             slopes[i, 0] = (inputs[s + 1, i, 0] - inp[i, 0]) / sample
             slopes[i, 1] = (inputs[s + 1, i, 1] - inp[i, 1]) / sample
-        kept_centre[1] = flows[at.F_SUPPLY]
         take_sample(c, z, y, inp, wanted[s], mode, sample, kept, kept_centre, centre, orders, corner_trace[s])
         if s == first or centre[at.LOADED] != loaded:
-            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows)
+            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows, True)
         else:
             new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
         loaded = centre[at.LOADED]
@@ -118,7 +118,7 @@ def simulate(
                         trial[j] = y[j] + 0.5 * dt * k1[j]
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + 0.5 * dt, f1, parts_new, cparts_new,
-                        power_mid, flows_mid,
+                        power_mid, flows_mid, False,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
@@ -129,15 +129,15 @@ def simulate(
                 else:
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + dt, f2, parts_new, cparts_new,
-                        power_new, flows_new,
+                        power_new, flows_new, True,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]
                     solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k3)
                     for j in range(size):
-                        miss = abs(dt / 6.0 * (k1[j] - 2.0 * k2[j] + k3[j])) / tolerance[j]
-                        if not miss <= worst:
-                            worst = miss
+                        miss = (k1[j] - 2.0 * k2[j] + k3[j]) * scale[j]
+                        worst += miss * miss
+                    worst *= dt * dt
             counts[STAGES] += 2
             if counts[STEPS] + counts[REJECTED] > most_steps:
                 counts[SAMPLES_DONE] = s
@@ -166,7 +166,7 @@ def simulate(
                     return STALLED
             growth = 0.25
             if worst <= 1e9:
-                growth = min(max(0.85 * (worst + 1e-9) ** (-1.0 / 3.0), 0.2), 4.0)
+                growth = min(max(0.85 * (worst + 1e-18) ** (-1.0 / 6.0), 0.2), 4.0)
             grown = dt * growth
             if worst <= 1.0 and dt < h * 0.999:
                 grown = max(h, grown)
@@ -175,7 +175,7 @@ def simulate(
     return DONE
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def take_sample(
     c: Floats,
     z: Floats,
@@ -192,7 +192,7 @@ def take_sample(
 ) -> None:
     """One sample of every controller: sets `orders` and `centre` for the time to the next, and the corners' traces.
 
-    inputs, wanted: this sample's rows. kept_centre[1] must hold the flow into the corners.
+    inputs, wanted: this sample's rows.
     """
     n = c.shape[0]
     e = n * at.SLOTS
@@ -201,6 +201,7 @@ def take_sample(
     imposed = z[at.IMPOSED] > 0.5
     port = pressure_of(y[e + at.PORT_P], floor)
     tank = pressure_of(y[e + at.PORT_T], floor)
+    drawn, shaft_lag = 0.0, z[at.INERTIA] / z[at.SPEED_GAIN]
     for i in range(n):
         base = i * at.SLOTS
         travel, speed = 0.0, 0.0
@@ -218,7 +219,7 @@ def take_sample(
                 piston = c[i, at.RATIO] * body - y[base + at.EXTRA]
                 rate = c[i, at.RATIO] * body_rate - y[base + at.EXTRA_RATE]
             if law and c[i, at.FITTED] > 0.5:
-                force = law_force(c[i], kept[i], sample, travel, body_rate, wheel - inputs[i, 0], wheel_rate)
+                force = law_force(c[i], kept[i], travel, body_rate, wheel - inputs[i, 0], wheel_rate)
                 force -= c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed
                 kept[i, F_WANTED] = force / c[i, at.RATIO]
         else:
@@ -229,18 +230,21 @@ def take_sample(
         orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, aim, mode, sample, kept[i])
         if mode > 1 or c[i, at.FITTED] < 0.5:
             orders[i], raw = 0.0, 0.0
+        p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)
+        soon = y[base + at.SPOOL] + shaft_lag * y[base + at.SPOOL_RATE]
+        drawn += flow_drawn(c[i], soon, z[at.HIGH] + ATMOSPHERE - p1, z[at.HIGH] + ATMOSPHERE - p2)
         row = corner_trace[i]
         row[at.T_WANTED], row[at.T_ORDER] = aim, raw
-        row[at.T_P1] = pressure_of(y[base + at.P1], floor) - ATMOSPHERE
-        row[at.T_P2] = pressure_of(y[base + at.P2], floor) - ATMOSPHERE
+        row[at.T_P1], row[at.T_P2] = p1 - ATMOSPHERE, p2 - ATMOSPHERE
         row[at.T_SPOOL], row[at.T_TRAVEL], row[at.T_SPEED] = y[base + at.SPOOL], travel, rate
         row[at.T_TYRE] = 0.0
         if not imposed:
             row[at.T_TYRE] = max(-c[i, at.TYRE] * (y[base + at.WHEEL] - inputs[i, 0]), -c[i, at.TYRE_STATIC])
+    kept_centre[K_DRAWN] = drawn
     centre_orders(z, pressure_of(y[e + at.RAIL], floor), y[e + at.SHAFT], kept_centre, sample, centre)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def new_orders(
     c: Floats,
     z: Floats,
@@ -267,7 +271,7 @@ def new_orders(
     power[at.W_MACHINE], power[at.W_BUS] = machine * omega, machine_bus(z, machine, omega)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def keep_traces(
     c: Floats,
     z: Floats,

@@ -91,6 +91,7 @@ def with_course(circuit: Circuit, course: Course) -> tuple[Floats, Floats]:
         if law is None:
             continue
         c[i, at.LAW_TRAVEL : at.LAW_WHEEL + 1] = law.gains
-        c[i, at.LAW_LOW_CUT] = law.low_cut
-        c[i, at.LAW_BANDWIDTH] = 0.0 if np.isinf(law.bandwidth) else law.bandwidth
+        c[i, at.LAW_LOW_CUT], c[i, at.LAW_BANDWIDTH] = (
+            -np.expm1(-2.0 * np.pi * frequency * circuit.sample) for frequency in (law.low_cut, law.bandwidth)
+        )
     return c, z

@@ -14,6 +14,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 
 Floats = NDArray[np.float64]
 
@@ -25,15 +26,18 @@ BLOCK = 4
 """Unknowns of a corner's block at most: two pressures, wheel speed, what the arrangement adds."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def factor(
     c: Floats, z: Floats, parts: Floats, cparts: Floats, g: float, lu: Floats, x: Floats, border: Floats
 ) -> None:
-    """Factor I - g·J. lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T;
-    border: 7 by 7."""
+    """Factor I - g·J, reciprocals on the diagonals.
+
+    lu: [corner, 4, 4]; x: [corner, 3, 4], answers of the block to body speed, P and T; border: 7 by 7."""
     n = c.shape[0]
     imposed = z[at.IMPOSED] > 0.5
-    border[:, :] = 0.0
+    for k in range(at.BORDER):
+        for col in range(at.BORDER):
+            border[k, col] = 0.0
     for k in range(3):
         mass = z[at.BODY_MASS] if k == 0 else (z[at.PITCH_INERTIA] if k == 1 else z[at.ROLL_INERTIA])
         border[k, k] = 1.0 if imposed else mass
@@ -51,10 +55,13 @@ def factor(
         block = 3 if kind == at.NONE else 4
         cap, annulus = c[i, at.CAP], c[i, at.ANNULUS]
         friction, stiffness = p[at.FRICTION], p[at.STIFFNESS]
-        d[:, :] = 0.0
+        for k in range(BLOCK):
+            for col in range(BLOCK):
+                d[k, col] = 0.0
+            for col in range(3):
+                xi[col, k] = 0.0
         d[0, 0], d[0, 1], d[1, 0], d[1, 1] = 1.0 - g * p[at.D11], -g * p[at.D12], -g * p[at.D21], 1.0 - g * p[at.D22]
         d[3, 3], d[2, 2] = 1.0, 1.0
-        xi[:, :] = 0.0
         xi[1, 0], xi[1, 1] = -g * p[at.D1P], -g * p[at.D2P]
         xi[2, 0], xi[2, 1] = -g * p[at.D1T], -g * p[at.D2T]
         if kind == at.GAS:
@@ -78,9 +85,10 @@ def factor(
                 xi[0, 0], xi[0, 1] = -g * p[at.D1V] * r, -g * p[at.D2V] * r
                 xi[0, 2] = -g * (own + r * r * friction)
         for k in range(block):
+            d[k, k] = 1.0 / d[k, k]
             for row in range(k + 1, block):
                 if d[row, k] != 0.0:
-                    part = d[row, k] / d[k, k]
+                    part = d[row, k] * d[k, k]
                     d[row, k] = part
                     for col in range(k + 1, block):
                         d[row, col] -= part * d[k, col]
@@ -88,15 +96,16 @@ def factor(
             solve_block(d, xi[k], block)
         reach(c[i], p, g, imposed, cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], border, xi)
     for k in range(at.BORDER):
+        border[k, k] = 1.0 / border[k, k]
         for row in range(k + 1, at.BORDER):
             if border[row, k] != 0.0:
-                part = border[row, k] / border[k, k]
+                part = border[row, k] * border[k, k]
                 border[row, k] = part
                 for col in range(k + 1, at.BORDER):
                     border[row, col] -= part * border[k, col]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def solve_block(d: Floats, b: Floats, block: int) -> None:
     """Solve one corner's factored block in place."""
     for k in range(1, block):
@@ -105,10 +114,10 @@ def solve_block(d: Floats, b: Floats, block: int) -> None:
     for k in range(block - 1, -1, -1):
         for col in range(k + 1, block):
             b[k] -= d[k, col] * b[col]
-        b[k] /= d[k, k]
+        b[k] *= d[k, k]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def pull_on_body(c: Floats, p: Floats, g: float, x: Floats) -> float:
     """g times the change of the force on the body with a corner's unknowns `x`, body speed apart."""
     r = c[at.RATIO]
@@ -119,7 +128,7 @@ def pull_on_body(c: Floats, p: Floats, g: float, x: Floats) -> float:
     return g * (total + r * r * p[at.FRICTION] * x[2])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def reach(
     c: Floats, p: Floats, g: float, imposed: bool, p_give: float, t_give: float, border: Floats, xi: Floats
 ) -> None:
@@ -146,7 +155,7 @@ def reach(
     border[at.B_T, at.B_T] += g * t_give * (p[at.QT1] * xi[2, 0] + p[at.QT2] * xi[2, 1])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**COMPILED)
 def solve(
     c: Floats,
     z: Floats,
@@ -210,7 +219,7 @@ def solve(
     for row in range(at.BORDER - 1, -1, -1):
         for col in range(row + 1, at.BORDER):
             b[row] -= border[row, col] * b[col]
-        b[row] /= border[row, row]
+        b[row] *= border[row, row]
     for i in range(n):
         base, p = i * at.SLOTS, parts[i]
         xb = k[base + at.EXTRA : base + at.EXTRA + BLOCK]

@@ -61,7 +61,7 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
         yield warn(
             "stored_energy",
             "design.centre.accumulator",
-            f"the accumulator still holds {centre.stored_energy:.4g} J after the pump stops",
+            f"the accumulator still holds {float(f'{centre.stored_energy:.3g}'):.9g} J after the pump stops",
             centre.stored_energy,
             0.0,
             "J",

@@ -137,7 +137,7 @@ def _corner(position: str, short: str, name: str, corner: Mapping[str, Any], par
     letters = _notes(-24, 324, ["A"], kind="port") + _notes(16, 324, ["B"], kind="port")
     letters += _notes(-24, 391, ["P"], kind="port") + _notes(16, 391, ["T"], kind="port")
     text = [
-        *_wrapped(words(corner["valve"]), 22, 1),
+        *_wrapped(words(corner["valve"]).split(",")[0], 22, 1),  # its numbers stand below
         f"{corner['spool']} spool, {with_unit(corner['valve_bandwidth_hz'], 'Hz', 3)}",
         f"{with_unit(corner['valve_rated_flow_l_min'], 'L/min', 3)} at 35 bar/land",
     ]
@@ -276,7 +276,7 @@ def _supply(design: Mapping[str, Any], parts: Mapping[str, Any]) -> str:
 
 def _motor(design: Mapping[str, Any], parts: Mapping[str, Any], x: float, y: float, speed_set: bool) -> str:
     text = [
-        *_wrapped(words(design["centre"]["motor"]), 22, 2),
+        *_wrapped(words(design["centre"]["motor"]), 19, 3),
         f"rated {with_unit(parts['motor with electronics']['chosen'], parts['motor with electronics']['unit'], 3)}",
     ]
     control = ""

@@ -19,8 +19,8 @@ def comparison(block: Record) -> Shown:
     texts = [block["verdict"], *block["what_would_change_it"]]
     measured = block["measured"]
     if measured is not None:
-        texts += [f"{measured['label'].capitalize()}: {measured['diagnosis']['explanation'][0]}"]
-        texts += [*measured["diagnosis"]["explanation"][1:], *(here["sentence"] for here in measured["here"])]
+        texts.append(f"{measured['label'].capitalize()}. {' '.join(measured['diagnosis']['explanation'])}")
+        texts.append(" ".join(here["sentence"] for here in measured["here"]))
     return Shown((*texts, *block["notes"]), tuple(_tables(block)))
 
 
@@ -88,7 +88,11 @@ def _families(families: Sequence[Record]) -> Table:
 def _what_it_is(family: Record) -> str:
     if family["lacks"]:
         return "; ".join(_lack(lack) for lack in family["lacks"])
-    return "; ".join((*family["choices"], *(() if family["sets_force"] else ("follows a position only",))))
+    choices = family["choices"]
+    alike = {choice.partition(": ")[2] for choice in choices}
+    if len(choices) > 1 and len(alike) == 1:
+        choices = (f"front and rear: {alike.pop()}",)
+    return "; ".join((*choices, *(() if family["sets_force"] else ("follows a position only",))))
 
 
 def _lack(lack: Record) -> str:

@@ -18,7 +18,8 @@ from markupsafe import Markup
 from service.report.circuit import circuit
 from service.report.comparison import comparison
 from service.report.plots import plots
-from service.report.records import Shown, Table, shown_record
+from service.report.proof import proof
+from service.report.records import Shown, Table
 from service.report.text import number, printable, sentence, with_unit, words
 
 CORNERS = {
@@ -97,7 +98,7 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         ten=tuple(ten(shown)),
         deference=DEFERENCE,
         unmet=_unmet(search["unmet"]) if search["unmet"] else None,
-        warnings=[_warning(warning) for warning in shown["warnings"]],
+        warnings=tuple(_warnings(shown["warnings"])),
         circuit=Markup(circuit(shown)),
         parts=_parts(shown),
         constraints=_constraints(shown["design"]["constraints"]),
@@ -106,7 +107,7 @@ def page(sizing: Mapping[str, Any], citations: Mapping[str, str]) -> str:
         ],
         ledgers=[_ledger(ledger) for ledger in shown["ledgers"]],
         comparison=comparison(shown["comparison"]) if shown.get("comparison") else None,
-        proof=_optional(shown, "proof"),
+        proof=proof(shown),
         why=_why(shown),
         assumptions=tuple(_assumptions(shown)),
         sources=_sources(shown, citations),
@@ -178,12 +179,23 @@ def ten(sizing: Mapping[str, Any]) -> Iterator[Tile]:
     )
 
 
-def _warning(warning: Mapping[str, Any]) -> Mapping[str, str]:
-    concerns = words(warning["concerns"].replace("design.", "").replace(".", ", "))
+def _warnings(warnings: Sequence[Mapping[str, Any]]) -> Iterator[Mapping[str, str]]:
+    """The warnings in their order; the same one of several places is told once, with each place and its numbers."""
+    together: dict[tuple[str, ...], list[Mapping[str, Any]]] = {}
+    for warning in warnings:
+        together.setdefault((warning["message"], warning["advice"], *warning["sources"]), []).append(warning)
+    for (message, advice, *sources), alike in together.items():
+        places = "; ".join(map(_concerns, alike))
+        detail = f"{advice} Concerns {places}. Source: {', '.join(sources)}."
+        yield {"signal_word": alike[0]["signal_word"], "text": f"{sentence(message)}.", "detail": detail}
+
+
+def _concerns(warning: Mapping[str, Any]) -> str:
+    place = words(warning["concerns"].replace("design.", "").replace(".", ", "))
     value, limit, unit = warning["value"], warning["limit"], warning["unit"] or ""
-    numbers = "" if value is None or limit is None else f" {with_unit(value, unit)} against {with_unit(limit, unit)}."
-    detail = f"{warning['advice']}{numbers} Concerns {concerns}. Source: {', '.join(warning['sources'])}."
-    return {"signal_word": warning["signal_word"], "text": f"{sentence(warning['message'])}.", "detail": detail}
+    if value is None or limit is None:
+        return place
+    return f"{place} ({with_unit(value, unit)} against {with_unit(limit, unit)})"
 
 
 def _unmet(unmet: Sequence[Mapping[str, Any]]) -> Table:
@@ -265,10 +277,6 @@ def _ledger(ledger: Mapping[str, Any]) -> Mapping[str, Any]:
     return {"title": ledger["name"].capitalize(), "table": table}
 
 
-def _optional(sizing: Mapping[str, Any], name: str) -> Shown | None:
-    return shown_record(sizing[name], name) if sizing.get(name) else None
-
-
 def _why(sizing: Mapping[str, Any]) -> Shown:
     design, search = sizing["design"], sizing["search"]
     texts = [
@@ -333,12 +341,12 @@ def _assumptions(sizing: Mapping[str, Any]) -> Iterator[Table]:
         if parts:
             listed = [(p["part"], words(p["choice"]), with_unit(p["mass_kg"], "kg"), p["source"]) for p in parts]
             yield Table(title, ("part", "choice", "mass", "source"), listed, frozenset({2}))
-    rows = [
-        (number(i), with_unit(a["plant_mass_assumed_kg"], "kg"), with_unit(a["plant_mass_found_kg"], "kg"))
+    passes = [
+        (number(i), with_unit(a["plant_mass_assumed_kg"], "kg"), with_unit(a["plant_mass_found_kg"], "kg"), a["reason"])
         for i, a in enumerate(sizing["attempts"], 1)
     ]
-    header = ("pass", "plant mass assumed", "found")
-    yield Table("The plant's own mass, fed back into the vehicle's", header, rows, frozenset({0, 1, 2}))
+    header = ("pass", "plant mass assumed", "found", "why")
+    yield Table("The plant's own mass, fed back into the vehicle's", header, passes, frozenset({0, 1, 2}))
 
 
 def _plain(value: Any) -> str:

@@ -30,6 +30,11 @@ def parts_csv(sizing: Mapping[str, Any]) -> str:
     return table.parts_csv(printable(sizing))
 
 
+def proof_csv(proof: Mapping[str, Any]) -> str:
+    """A proof's traces in columns, CSV."""
+    return table.proof_csv(printable(proof))
+
+
 def circuit_svg(sizing: Mapping[str, Any]) -> str:
     """The circuit drawing, SVG."""
     return circuit.circuit(printable(sizing))

@@ -52,3 +52,20 @@ def parts_csv(sizing: Mapping[str, Any]) -> str:
     parts = sizing["design"]["parts"]
     header = [column for _, column in PART_COLUMNS]
     return csv_text(header, ([part[member] for member, _ in PART_COLUMNS] for part in parts))
+
+
+def proof_csv(proof: Mapping[str, Any]) -> str:
+    """The traces of a proof as CSV: one row an instant of a run, one column a trace."""
+    names = [(t["concerns"], t["name"], t["unit"]) for t in proof["traces"][0]["traces"]] if proof["traces"] else []
+    for run in proof["traces"][1:]:
+        names += [key for t in run["traces"] if (key := (t["concerns"], t["name"], t["unit"])) not in names]
+    header = ["run", "duty", "seed", "time [s]"]
+    header += [
+        f"{concerns} {name.replace('_', ' ')}{'' if unit == '1' else f' [{unit}]'}" for concerns, name, unit in names
+    ]
+    rows: list[Sequence[Any]] = []
+    for number, run in enumerate(proof["traces"], 1):
+        of = {(t["concerns"], t["name"], t["unit"]): t["values"] for t in run["traces"]}
+        columns = [of.get(key, [None] * len(run["time_s"])) for key in names]
+        rows += [(number, run["label"], run["seed"], *row) for row in zip(run["time_s"], *columns, strict=True)]
+    return csv_text(header, rows)

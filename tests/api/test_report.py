@@ -107,6 +107,11 @@ def test_every_warning_part_and_default_is_in_the_report(client, base, sizing):
     for warning in sizing["warnings"]:
         assert warning["message"][1:] in text
         assert warning["advice"] in text
+        assert warning["concerns"].replace("design.", "").replace(".", ", ").replace("_", " ") in text
+    told = [(warning["message"], warning["advice"]) for warning in sizing["warnings"]]
+    assert len(set(told)) < len(told), "a truck's axles earn the same warning"
+    page = client.get(f"{base}/report").text
+    assert page.count('<span class="word">') == len(set(told)), "one warning of several places is told once"
     for part in sizing["design"]["parts"]:
         assert part["choice"].replace("_", " ") in text
     for default in sizing["defaults_used"]:

@@ -43,6 +43,7 @@ def check_drawing(sizing):
     ]
     text = " ".join("".join(node.itertext()) for node in root.iter(f"{SVG}text"))
     assert "nan" not in text.lower()
+    assert "…" not in text, "a label is cut short"
     items = {node.attrib["data-item"] for node in root.iter() if "data-item" in node.attrib}
     assert {"gauge point P", "gauge point T"} <= items
     assert ("return bias" in items) == (sizing["design"]["return_bias_bar"] > 0.0)

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.proof_cases import VAN, ready, road, sinusoid, sized, with_duty, workspace
 
 from models import oil
 from models.hydraulics.lines import line_pressure_drop
@@ -24,6 +23,7 @@ from models.proof.prove import prove
 from models.proof.start import first_state, with_course
 from models.proof.step import BLOCK, factor, solve
 from models.quantity import ATMOSPHERE, to_wire
+from tests.proof_cases import VAN, ready, road, sinusoid, sized, with_duty, workspace
 
 
 def test_pressure_state_and_back() -> None:
@@ -35,7 +35,11 @@ def test_pressure_state_and_back() -> None:
 
 @pytest.mark.parametrize("air", [0.0, 0.002, 0.02])
 def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
-    """Stiffness as `models.oil.effective_bulk_modulus` says, within a thousandth; volume and enthalpy its integrals."""
+    """Stiffness as `models.oil.effective_bulk_modulus` says; volume and enthalpy its integrals.
+
+    Tolerances: 2e-3, as the sizing's formula leaves out the liquid's own compression where it counts the gas; 1e-5, the
+    fraction that stands for the root in the liquid's volume.
+    """
     medium = oil.medium_from_data("mineral_vg32")
     zero = oil.bulk_modulus(medium, 0.0, 313.15)
     slope = medium.bulk_pressure_slope
@@ -46,7 +50,7 @@ def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
         assert modulus == pytest.approx(expected, rel=2e-3)
         d = 1e-4 * pressure
         above, below = mixture(pressure + d, zero, slope, air, 1.4), mixture(pressure - d, zero, slope, air, 1.4)
-        assert (above[3] - below[3]) / (2 * d) == pytest.approx(v, rel=1e-6)
+        assert (above[3] - below[3]) / (2 * d) == pytest.approx(v, rel=1e-5)
         assert -v * 2 * d / (above[0] - below[0]) == pytest.approx(modulus, rel=1e-5)
 
 
@@ -116,7 +120,7 @@ CASES: dict[str, dict[str, Any]] = {
 
 @pytest.mark.parametrize("case", CASES)
 def test_solver_inverts_the_jacobian(case: str) -> None:
-    """(I - g·J)·solve(b) = b with J by central differences of `rates`, but for the entries left out."""
+    """(I - g·J)·solve(b) = b with J by central differences of `rates`, but for small entries left out."""
     circuit, course = ready(CASES[case], 0.2)
     run = drive_course(circuit, course)
     c, z = with_course(circuit, course)
@@ -127,7 +131,23 @@ def test_solver_inverts_the_jacobian(case: str) -> None:
 
     def f(state: np.ndarray) -> np.ndarray:
         dy = np.zeros_like(state)
-        rates(c, z, circuit.gas, state, orders, centre, course.inputs[-1], slopes, 0.0, dy, parts, cparts, power, flows)
+        rates(
+            c,
+            z,
+            circuit.gas,
+            state,
+            orders,
+            centre,
+            course.inputs[-1],
+            slopes,
+            0.0,
+            dy,
+            parts,
+            cparts,
+            power,
+            flows,
+            True,
+        )
         return dy
 
     size = y.size
@@ -224,7 +244,7 @@ def test_same_seed_same_numbers_and_other_seed_other_road() -> None:
 def test_proof_is_finite_on_the_wire_and_can_be_cancelled() -> None:
     spec, demand, account = sized(CASES["parallel"])
     said: list[float] = []
-    proof = prove(account, spec, demand, duration=4.0, progress=lambda _, share: said.append(share))
+    proof, _ = prove(account, spec, demand, duration=4.0, progress=lambda _, share: said.append(share))
     to_wire(proof)
     assert said == sorted(said)
     assert said[-1] == pytest.approx(1.0)
@@ -255,7 +275,7 @@ def bad(name: str) -> dict[str, Any]:
 def test_bad_designs_end_with_a_verdict(name: str, event: str) -> None:
     """The run ends, names what happened and when, and no number is NaN."""
     spec, demand, account = sized(bad(name))
-    proof = prove(account, spec, demand, duration=6.0)
+    proof, _ = prove(account, spec, demand, duration=6.0)
     assert not proof.passed
     to_wire(proof)
     found = [e for duty in proof.duties for e in duty.events if e.name == event]
@@ -275,7 +295,7 @@ def test_car_without_any_damping_ends_with_a_verdict() -> None:
         update={"front": spec.axle("front").model_copy(update=bare), "rear": spec.axle("rear").model_copy(update=bare),
                 "duty": [duty]}
     )  # fmt: skip
-    proof = prove(account, loose, demand, duration=6.0)
+    proof, _ = prove(account, loose, demand, duration=6.0)
     assert not proof.passed
     to_wire(proof)
     names = {e.name for d in proof.duties for e in d.events}

@@ -6,11 +6,11 @@ The two are computed by different means: the sizing from mean |v| and a quadrati
 from __future__ import annotations
 
 import pytest
-from tests.proof_cases import VAN, ready, sinusoid, sized, with_duty
 
 from models.proof import layout as at
 from models.proof.drive import drive_course
 from models.proof.verdict import sizing_power
+from tests.proof_cases import VAN, ready, sinusoid, sized, with_duty
 
 
 @pytest.mark.parametrize("velocity", [0.15, 0.25])

@@ -1,0 +1,14 @@
+"""How the run's kernels are compiled: cached, dividing by nothing gives infinity, sums may be regrouped.
+
+Not a number stays one: a step that meets it is refused, never taken.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+COMPILED: dict[str, Any] = {
+    "cache": True,
+    "error_model": "numpy",
+    "fastmath": {"arcp", "contract", "nsz", "reassoc"},
+}
