@@ -3,8 +3,7 @@
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
 will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
 error back from the pressures with one gain; what the seals will rub away is asked in addition, as far as it is known.
-On a gas
-spring behind an orifice the loop gives the oil that the ride law owes and leaves the passive part to gas and orifice.
+On a gas spring behind an orifice the loop gives the oil that the ride law owes and leaves the rest to gas and orifice.
 The opening follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors
 are taken as exact.
 """
@@ -95,7 +94,7 @@ def corner_order(
         stiffness = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
         rate = stiffness * c[at.POSITION_GAIN] * (wanted - piston)
     elif c[at.ARRANGED] == at.GAS and c[at.LAW_DAMPER] > 0.0:
-        # spring and orifice give their part unasked: the oil added, as travel u, owes orifice·u' = force beyond the gas's
+        # spring and orifice give their part unasked: of the oil added, as travel u, is owed orifice·u' = force − gas
         resistance = c[at.CAP] * c[at.CAP] / c[at.ORIFICE]
         gas = (pressure_of(y[base + at.EXTRA], z[at.FLOOR]) - ATMOSPHERE) * c[at.CAP] - c[at.STATIC_FORCE]
         flow = c[at.CAP] * ((wanted - gas) / resistance + speed)
