@@ -200,7 +200,7 @@ def _corner_metrics(run: Run, t: Floats, state: Account, put: Put, starved: str 
         sides = [at.T_P1] if run.corners[i, at.ANNULUS] == 0.0 else [at.T_P1, at.T_P2]  # a vented side has no oil
         low, high = float(t[:, i, sides].min()), float(t[:, i, sides].max())
         put("lowest_chamber_pressure", name, low / BAR, floor / BAR, "bar", "gauge", starved, True)
-        put("highest_chamber_pressure", name, high / BAR, ceiling / BAR, "bar", "gauge")
+        put("highest_chamber_pressure", name, high / BAR, ceiling / BAR, "bar", "gauge", "force")
         dry = t[:, i, sides].min(axis=1) < CAVITATION_GAUGE
         put("cavitating", name, float(np.mean(dry)), CAVITATION_LIMIT, "1", "share of time", starved)
         travel = t[:, i, at.T_TRAVEL]
