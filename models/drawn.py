@@ -145,8 +145,10 @@ def proof_figures(runs: tuple[DutyTraces, ...]) -> tuple[Figure, ...]:
             )
             pressures = [
                 ("rail", centre["rail_pressure"]), ("cap side", of["cap_pressure"]),
-                ("annulus side", of["annulus_pressure"]), ("return", centre["return_pressure"]),
+                ("return", centre["return_pressure"]),
             ]  # fmt: skip
+            if "annulus_pressure" in of:
+                pressures.insert(2, ("annulus side", of["annulus_pressure"]))
             put(
                 "pressure",
                 f"Pressures, {corner}",

@@ -87,10 +87,15 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
         warnings=warnings,
         attempts=tuple(attempts),
         figures=(*figures(result.account), *proof_figures(traces)) if result is not None else (),
-        comparison=sized_block(filled, demand, result.account) if result is not None else None,
+        comparison=sized_block(filled, demand, result.account, _short(proof)) if result is not None else None,
         proof=proof,
         traces=traces,
     )
+
+
+def _short(proof: Proof | None) -> str:
+    """A failed proof in a sentence, else empty."""
+    return _failure(proof) if proof is not None and not proof.passed else ""
 
 
 def _failure(proof: Proof) -> str:
@@ -217,10 +222,11 @@ def demand(spec: Spec) -> DemandAnswer:
 def compare(request: ComparisonRequest, progress: Callable[[str, float], None] | None = None) -> ComparisonAnswer:
     """Hydraulic against all-electric on the demand of a spec's own sizing, and crossovers along the axes asked for.
 
-    The plant's mass stays counted as that sizing found it, and medium `auto` stays at the one it chose. Pure. progress
-    is called with the axis and the share done. Raises as `size` does, and BusCannotDrive.
+    Plants are sized here, not run in time. The plant's mass stays counted as the sizing found it, and medium `auto`
+    stays at the one it chose. Pure. progress is called with the axis and the share done. Raises as `size` does, and
+    BusCannotDrive.
     """
-    answer = size(request.spec, progress if not request.axes else None)
+    answer = size(request.spec, progress if not request.axes else None, proven=False)
     filled, block = answer.effective_spec, answer.comparison
     crossovers: list[Crossover] = []
     if answer.design is not None and block is not None:

@@ -26,6 +26,12 @@ from models.sizing.sizing import size as size_plant
 from models.spec import Position, Spec
 from models.warning import DesignWarning
 
+UNPROVEN = (
+    "Neither side is run in time here; a sizing runs the hydraulic plant and may ask larger margins of it, so its own "
+    "comparison may show a heavier one."
+)
+"""What a comparison asked for by itself leaves out."""
+
 
 @dataclass(frozen=True)
 class FamilySized:
@@ -112,14 +118,18 @@ def scenario_of(spec: Spec, demand: Demand) -> Scenario:
     return Scenario(demand, surroundings_of(spec), Choices(objective=spec.objective), own_share(spec))
 
 
-def sized_block(spec: Spec, demand: Demand, state: Account) -> ComparisonBlock:
+def sized_block(spec: Spec, demand: Demand, state: Account, shortfall: str = "") -> ComparisonBlock:
     """The block of a sizing: its plant against every electric family, the weight carried both ways by these alone.
 
+    shortfall: what the plant lacked when it was run in time, in a sentence; it is told beside the figures.
     A bus that can drive no winding is told as what each family misses.
     """
     own = own_share(spec)
     sizing = size_families(demand, surroundings_of(spec), _choices(spec))
-    return _block(spec, demand, sizing, {own: hydraulic_figures(state, own)})
+    block = _block(spec, demand, sizing, {own: hydraulic_figures(state, own)})
+    if not shortfall:
+        return block
+    return replace(block, notes=(*block.notes, f"The hydraulic plant counts as sized, though {shortfall}."))
 
 
 def whole_block(spec: Spec, demand: Demand, own_side: SideFigures, alone: Demand) -> ComparisonBlock:
@@ -136,6 +146,7 @@ def whole_block(spec: Spec, demand: Demand, own_side: SideFigures, alone: Demand
     if spec.arrangement == "parallel":
         sides[1.0 - own] = _other_plant(spec, demand, 1.0 - own)
     block = _block(spec, demand, sizing, sides)
+    block = replace(block, notes=(*block.notes, UNPROVEN))
     if demand.plant_mass <= alone.plant_mass:
         return block
     return replace(block, notes=(*block.notes, *_on_its_own(own_side, electric_side(scenario_of(spec, alone)))))

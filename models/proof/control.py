@@ -3,9 +3,9 @@
 The force loop asks of the oil column the rate that the force wanted needs, adds the flow that the piston's own velocity
 will take when the spool has followed (velocity feed-forward, gain one, led by the spool's lag) and feeds the force
 error back from the pressures with one gain; what the seals will rub away is asked in addition, as far as it is known.
-On a gas spring behind an orifice the loop gives the oil that the ride law owes and leaves the rest to gas and orifice.
-The opening follows from the valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors
-are taken as exact.
+With a spring between actuator and wheel, its seat is placed where the force wanted beyond the passive one needs it; a
+gas spring behind an orifice is fed by what it takes and gives up, and else left to itself. The opening follows from the
+valve's law at the pressures of the moment. Gains come from the design (`plant`). Sensors are taken as exact.
 """
 
 from __future__ import annotations
@@ -26,9 +26,10 @@ from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
-FILTERS = 5
-F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED = range(FILTERS)
-"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before."""
+FILTERS = 6
+F_SLOW, F_LAGGED, F_BEFORE, F_WANTED, F_SPEED, F_YIELDING = range(FILTERS)
+"""What a corner's controller remembers: low cut, lag, force asked at the sample before, force wanted, speed before, and
+the change asked of a gas spring, lagged as its orifice leads."""
 
 KEPT = 3
 K_INTEGRAL, K_DRAWN, K_AHEAD = range(KEPT)
@@ -77,12 +78,16 @@ def corner_order(
     tank: float,
     piston: float,
     speed: float,
+    passive: float,
     wanted: float,
     mode: int,
     step: float,
     kept: Floats,
 ) -> tuple[float, float]:
-    """(spool order from -1 to 1, order before that limit) for a dynamic force `wanted`, N, or a piston position, m."""
+    """(spool order from -1 to 1, order before that limit) for a dynamic force `wanted`, N, or a piston position, m.
+
+    speed: the piston's, m/s; passive: what of the force wanted a spring between would give with the valve shut, N.
+    """
     p1, p2 = pressure_of(y[base + at.P1], z[at.FLOOR]), pressure_of(y[base + at.P2], z[at.FLOOR])
     b1 = mixture(p1, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
     b2 = mixture(p2, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
@@ -93,21 +98,27 @@ def corner_order(
     if mode == HOLDS_POSITION:
         stiffness = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
         rate = stiffness * c[at.POSITION_GAIN] * (wanted - piston)
-    elif c[at.ARRANGED] == at.GAS and c[at.LAW_DAMPER] > 0.0:
-        # spring and orifice give their part unasked: of the oil added, as travel u, is owed orifice·u' = force − gas
-        resistance = c[at.CAP] * c[at.CAP] / c[at.ORIFICE]
-        gas = (pressure_of(y[base + at.EXTRA], z[at.FLOOR]) - ATMOSPHERE) * c[at.CAP] - c[at.STATIC_FORCE]
-        flow = c[at.CAP] * ((wanted - gas) / resistance + speed)
-        rate = flow * c[at.CAP] / give1
     else:
-        wanted += c[at.KNOWN_FRICTION] * speed / math.sqrt(speed * speed + c[at.STRIBECK_SPEED] * c[at.STRIBECK_SPEED])
+        column = c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2
+        placed = c[at.ARRANGED] == at.SEAT and z[at.IMPOSED] < 0.5
+        if not placed:  # a seat is placed whatever rubs
+            wanted += (
+                c[at.KNOWN_FRICTION] * speed / math.sqrt(speed * speed + c[at.STRIBECK_SPEED] * c[at.STRIBECK_SPEED])
+            )
+        active = wanted - passive
         force = (p1 - ATMOSPHERE) * c[at.CAP] - (p2 - ATMOSPHERE) * c[at.ANNULUS] - c[at.STATIC_FORCE]
-        ahead = (wanted - kept[F_BEFORE]) / step
-        coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step
-        kept[F_SPEED] = speed
-        motion = (c[at.CAP] * c[at.CAP] / give1 + c[at.ANNULUS] * c[at.ANNULUS] / give2) * coming
-        rate = ahead + motion + c[at.FORCE_GAIN] * (wanted - force)
-    kept[F_BEFORE] = wanted
+        ahead = (active - kept[F_BEFORE]) / step
+        kept[F_BEFORE] = active
+        if placed:
+            spring = c[at.SEAT_SPRING]
+            rate = column * (ahead / spring + c[at.FORCE_GAIN] * (active / spring - piston))
+        elif c[at.ARRANGED] == at.GAS:
+            kept[F_YIELDING] += (ahead + c[at.FORCE_GAIN] * (wanted - force) - kept[F_YIELDING]) * c[at.YIELD_SHARE]
+            rate = kept[F_YIELDING]
+        else:
+            coming = speed + c[at.LEAD] * (speed - kept[F_SPEED]) / step
+            kept[F_SPEED] = speed
+            rate = ahead + column * coming + c[at.FORCE_GAIN] * (wanted - force)
     order = opening_for(c, z, rate, p1, p2, give1, give2, port, tank)
     return min(max(order, -1.0), 1.0), order
 

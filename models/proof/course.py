@@ -93,6 +93,11 @@ def _laws(
     return tuple(corner_law(law, vehicle.corner(position)) for position, _ in corners)
 
 
+def _no_law(corners: tuple[tuple[Position, int], ...]) -> tuple[CornerLaw, ...]:
+    """Nothing asked beside the passive forces, which actuators that carry the weight must give."""
+    return tuple(CornerLaw(np.zeros(4)) for _ in corners)
+
+
 def _duty_of(demand: Demand, axle: int, duty: Duty) -> AxleDuty:
     return next(d for d in demand.axles[axle].duties if d.label == duty.label and d.kind == duty.kind)
 
@@ -229,7 +234,7 @@ def _manoeuvre(
         if len(vehicle.corners) == 2:
             force += (1.0 if corner.position == "front" else -1.0) * pitch / (vehicle.wheelbase * 2.0)
         course.wanted[:, i] = force * level / corner.ratio
-    return course
+    return replace(course, law=_no_law(corners))
 
 
 def _lift(
@@ -244,4 +249,4 @@ def _lift(
         if axle >= 0:
             corner = vehicle.corner(position)
             course.wanted[:, i] = corner.spring * duty.height * level / corner.ratio
-    return course
+    return replace(course, law=_no_law(corners))

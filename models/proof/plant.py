@@ -18,6 +18,7 @@ from models import oil
 from models.demand import Demand
 from models.hydraulics.accumulator import gas_mass, isentropic_temperature, nitrogen, nitrogen_density
 from models.hydraulics.filter import element_drop
+from models.hydraulics.gas_spring import isentropic_modulus
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import delivery
 from models.hydraulics.seals import clearance_leakage
@@ -41,7 +42,7 @@ from models.sizing.corner import (
 from models.sizing.corner_store import corner_spring
 from models.sizing.halves import friction_of
 from models.sizing.search import CHARGE_TEMPERATURE, FAN_SHARE
-from models.sizing.task import CHECK_DROP_BAR, relief_factor
+from models.sizing.task import CHECK_DROP_BAR, SERIES, relief_factor
 from models.spec import Position, Spec
 
 Floats = NDArray[np.float64]
@@ -59,6 +60,10 @@ SAMPLES_OF_OIL = 4.0
 SAMPLE_BOUNDS = (0.2e-3, 1e-3)
 """Samples of the controllers in one swing at the spool's bandwidth, and of the wheel on its oil column; seconds between
 samples at the least and most. A loop that samples an oil column more slowly than that shakes it. Source: [estimate]."""
+
+SEAT_GAIN = 0.125
+"""Feedback of a spring seat's position over the gain of a plain position control: a light seat on a seal that sticks
+hunts with more, and what is fed ahead places it already. Source: [estimate]."""
 
 STICK_SHARE = 0.002
 STRIBECK_SHARE = 0.02
@@ -164,7 +169,12 @@ def circuit_of(
                 rows[i, at.PARTNER] = j
     sample = _sample_time(rows, oil.bulk_modulus(state.tables.task.medium, 0.5 * high, temperature))
     rows[:, at.LEAD] = rows[:, at.SPOOL_DAMPING] / rows[:, at.SPOOL_OMEGA] + 0.5 * sample
+    springs = rows[:, at.ARRANGED] == at.GAS
+    give = rows[springs, at.GAS_VOLUME] / (rows[springs, at.GAS_EXPONENT] * rows[springs, at.GAS_PRESSURE])
+    rows[springs, at.YIELD_SHARE] = -np.expm1(-sample * rows[springs, at.ORIFICE] / give)
     rows[:, at.FORCE_GAIN] = np.minimum(0.25 * rows[:, at.SPOOL_OMEGA], 0.25 / sample)
+    seats = rows[:, at.ARRANGED] == at.SEAT
+    rows[seats, at.FORCE_GAIN] = SEAT_GAIN * rows[seats, at.POSITION_GAIN]
     centre, gas = _centre(state, vehicle, matter, temperature, sample)
     names = {1.0: "left", -1.0: "right", 0.0: ""}
     return Circuit(
@@ -235,12 +245,15 @@ def _hydraulics(
     row[at.FITTED] = 1.0
     row[at.CAP], row[at.ANNULUS] = cap, annulus
     pipe = line_volume(lines.bore[line], lines.tube_bore[line], axle.tube_length, axle.hose_length)
-    row[at.CAP_VOLUME] = cap * (corner.bump * corner.ratio + DEAD_VOLUME_SHARE * axle.stroke) + pipe
-    row[at.ANNULUS_VOLUME] = annulus * (corner.droop * corner.ratio + DEAD_VOLUME_SHARE * axle.stroke) + pipe
+    dead = DEAD_VOLUME_SHARE * axle.stroke
+    below, above = corner.bump * corner.ratio, corner.droop * corner.ratio
+    if axle.arrangement == SERIES:
+        below = above = 0.5 * axle.stroke
+    row[at.CAP_VOLUME], row[at.ANNULUS_VOLUME] = cap * (below + dead) + pipe, annulus * (above + dead) + pipe
     row[at.HOSE] = axle.hose_length * lines.expansion[line]
 
     edge = metering_edge(float(valves.rated_flow[valve]), 1.0, density, viscosity)
-    scale = annulus / cap if choice.spool == 1 else 1.0
+    scale = annulus / cap if choice.spool == 1 or annulus == 0.0 else 1.0
     row[at.GAIN_A], row[at.TRANSITION_A] = edge
     row[at.GAIN_B], row[at.TRANSITION_B] = edge.gain * scale, edge.transition * scale
     leak = facts.valve_leakage / (1.0 + scale)
@@ -280,7 +293,7 @@ def _hydraulics(
     row[at.STATIC_FORCE] = task.demand.axles[index].static_force
     row[at.FORCE_FLOOR] = 0.02 * high
     row[at.POSITION_GAIN] = 2.0 * math.pi * min(facts.frequency, float(valves.bandwidth[valve])) / 3.0
-    _arrange(row, state, index, corner, bore, rod, through, high)
+    _arrange(row, state, index, corner, bore, rod, through, high, temperature)
 
 
 def _vent(row: Floats) -> None:
@@ -292,8 +305,9 @@ def _vent(row: Floats) -> None:
 
 
 def _arrange(
-    row: Floats, state: Account, index: int, corner: Corner, bore: float, rod: float, through: bool, high: float
-) -> None:
+    row: Floats, state: Account, index: int, corner: Corner, bore: float, rod: float, through: bool, high: float,
+    temperature: float,
+) -> None:  # fmt: skip
     """What stands between actuator and wheel: nothing, the spring and its seat, or a gas spring behind an orifice."""
     spec = state.tables.task.spec
     arrangement = spec.arrangement or "parallel"
@@ -308,9 +322,10 @@ def _arrange(
     row[at.LAW_DAMPER] = corner.orifice
     cap = row[at.CAP]
     spring = corner_spring(state.tables.task, index, float(cap))
-    pressure = spring.static_pressure + ATMOSPHERE
-    row[at.ARRANGED], row[at.GAS_PRESSURE], row[at.GAS_VOLUME] = at.GAS, pressure, spring.volume
-    row[at.GAS_EXPONENT] = rate * spring.volume / (pressure * cap * cap)  # of the real gas about rest
+    pressure, gas = spring.static_pressure + ATMOSPHERE, nitrogen()
+    row[at.ARRANGED], row[at.GAS_PRESSURE] = at.GAS, pressure
+    row[at.GAS_EXPONENT] = isentropic_modulus(gas, pressure, temperature) / pressure
+    row[at.GAS_VOLUME] = spring.gas_mass / nitrogen_density(gas, pressure, temperature)
     row[at.ORIFICE] = cap * cap / resistance if resistance > 0.0 else 1e-3 * cap * cap / row[at.COULOMB]
 
 

@@ -157,7 +157,7 @@ def _gains(circuit: Circuit) -> tuple[Gains, ...]:
             float(row[at.POSITION_GAIN]),
             "pressure feedback a quarter of the spool's 90° frequency (rad/s), no faster than a quarter of the sample "
             "rate; seven tenths of the running seal friction asked in addition; position gain a third of the slower of "
-            "oil column and spool; flow by the valve's own law",
+            "oil column and spool, an eighth of it where a spring's seat is placed; flow by the valve's own law",
         )
         for name, row in zip(circuit.names, circuit.corners, strict=True)
         if row[at.FITTED] > 0.5

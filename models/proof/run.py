@@ -207,6 +207,7 @@ def take_sample(
         travel, speed = 0.0, 0.0
         piston = inputs[i, 0]
         rate = inputs[i, 1]
+        passive = 0.0
         if not imposed:
             body, body_rate = 0.0, 0.0
             for a in range(3):
@@ -220,14 +221,14 @@ def take_sample(
                 rate = c[i, at.RATIO] * body_rate - y[base + at.EXTRA_RATE]
             if law and c[i, at.FITTED] > 0.5:
                 force = law_force(c[i], kept[i], travel, body_rate, wheel - inputs[i, 0], wheel_rate)
-                force -= c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed
-                kept[i, F_WANTED] = force / c[i, at.RATIO]
+                passive = -(c[i, at.LAW_SPRING] * travel + c[i, at.LAW_DAMPER] * speed) / c[i, at.RATIO]
+                kept[i, F_WANTED] = force / c[i, at.RATIO] + passive
         else:
             travel = piston / c[i, at.RATIO]
         aim = wanted[i]
         if law:
             aim += kept[i, F_WANTED]
-        orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, aim, mode, sample, kept[i])
+        orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, passive, aim, mode, sample, kept[i])
         if mode > 1 or c[i, at.FITTED] < 0.5:
             orders[i], raw = 0.0, 0.0
         p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)

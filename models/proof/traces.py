@@ -64,9 +64,11 @@ def traces_of(run: Run, seed: int, begin: int, beside: tuple[tuple[str, Floats],
         for name, column, unit, scale in _CENTRE_TRACES
     ]
     for i, corner in enumerate(run.circuit.names):
+        vented = run.corners[i, at.ANNULUS] == 0.0
         found += [
             Trace(name, corner, unit, _rounded(run.corner_trace[picked, i, column] / scale))
             for name, column, unit, scale in _CORNER_TRACES
+            if not (vented and column == at.T_P2)
         ]
         found += [Trace(f"body_acceleration_{name}", corner, "m/s²", _rounded(a[picked, i])) for name, a in beside]
     duty = run.course.duty

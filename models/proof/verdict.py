@@ -38,6 +38,9 @@ beyond the second no actuator at all would come nearer. The second holds where t
 SATURATED_LIMIT = 0.02
 """Share of time a valve is asked for more than its stroke, or the motor held at a limit with the rail too low."""
 STARVED = 0.01
+STILL = 1e-6
+"""Share of time for which a low rail counts as the cause of what else is missed; passive body acceleration, m/s², below
+which nothing is compared with it."""
 CAVITATION_LIMIT = 0.01
 BOTTOMING_LIMIT = 0.01
 """Shares of time."""
@@ -160,7 +163,8 @@ def _corner_metrics(run: Run, t: Floats, state: Account, put: Put, starved: str 
             continue
         force, wanted, speed = t[:, i, at.T_FORCE], t[:, i, at.T_WANTED], t[:, i, at.T_SPEED]
         error = force - wanted
-        scale = max(float(np.sqrt(np.mean(wanted**2))), 1e-12)
+        beside = run.course.wanted[: t.shape[0], i]
+        scale = max(float(np.sqrt(np.mean(wanted**2))), float(np.sqrt(np.mean(beside**2))), 1e-12)
         tracked = DRIVEN_TRACKING_LIMIT if run.course.duty.kind in DRIVEN else TRACKING_LIMIT
         missed = float(np.sqrt(np.mean(error**2)))
         put(
@@ -193,11 +197,11 @@ def _corner_metrics(run: Run, t: Floats, state: Account, put: Put, starved: str 
             "share of time a valve is asked beyond its stroke",
             starved,
         )
-        low = float(min(t[:, i, at.T_P1].min(), t[:, i, at.T_P2].min()))
-        high = float(max(t[:, i, at.T_P1].max(), t[:, i, at.T_P2].max()))
+        sides = [at.T_P1] if run.corners[i, at.ANNULUS] == 0.0 else [at.T_P1, at.T_P2]  # a vented side has no oil
+        low, high = float(t[:, i, sides].min()), float(t[:, i, sides].max())
         put("lowest_chamber_pressure", name, low / BAR, floor / BAR, "bar", "gauge", starved, True)
         put("highest_chamber_pressure", name, high / BAR, ceiling / BAR, "bar", "gauge")
-        dry = np.minimum(t[:, i, at.T_P1], t[:, i, at.T_P2]) < CAVITATION_GAUGE
+        dry = t[:, i, sides].min(axis=1) < CAVITATION_GAUGE
         put("cavitating", name, float(np.mean(dry)), CAVITATION_LIMIT, "1", "share of time", starved)
         travel = t[:, i, at.T_TRAVEL]
         stopped = (travel < -run.corners[i, at.BUMP]) | (travel > run.corners[i, at.DROOP])
@@ -328,28 +332,29 @@ def _ride_metrics(run: Run, begin: int, vehicle: Vehicle, put: Put) -> tuple[tup
     was, could = max(felt(before[0]), 1e-12), max(felt(ideal[0]), 1e-12)
     driven = run.course.duty.kind in DRIVEN
     put("body_acceleration", "car", now, None, "m/s²", "rms over the corners")
-    put(
-        "body_acceleration_over_passive",
-        "car",
-        now / was,
-        1.0 if driven else None,
-        "1",
-        "the same car with its reference dampers and no actuators",
-    )
-    put(
-        "body_acceleration_over_ideal",
-        "car",
-        now / could,
-        IDEAL_LIMIT if driven else None,
-        "1",
-        "actuators that give exactly the force asked",
-    )
-    put(
-        "travel_over_passive",
-        "car",
-        moved(run.corner_trace[:, :, at.T_TRAVEL]) / max(moved(before[1]), 1e-12),
-        None,
-        "1",
-        "rms wheel travel",
-    )
+    if was > STILL:
+        put(
+            "body_acceleration_over_passive",
+            "car",
+            now / was,
+            1.0 if driven else None,
+            "1",
+            "the same car with its reference dampers and no actuators",
+        )
+        put(
+            "body_acceleration_over_ideal",
+            "car",
+            now / could,
+            IDEAL_LIMIT if driven else None,
+            "1",
+            "actuators that give exactly the force asked",
+        )
+        put(
+            "travel_over_passive",
+            "car",
+            moved(run.corner_trace[:, :, at.T_TRAVEL]) / max(moved(before[1]), 1e-12),
+            None,
+            "1",
+            "rms wheel travel",
+        )
     return ("proven", run.corner_trace[:, :, at.T_BODY]), ("passive", before[0]), ("ideal", ideal[0])

@@ -7,6 +7,9 @@ from typing import Any
 
 import pytest
 
+from models import pipeline
+from models.quantity import to_wire
+from models.spec import Spec
 from service.identity import comparison_id, versions
 from service.report.page import page
 from tests.conftest import problem_of
@@ -231,7 +234,7 @@ def test_nothing_where_something_is_needed_is_refused(client, model, place, valu
 
 def test_both_ways_of_carrying_the_weight_are_sized_on_both_sides(client, model):
     told = asked(client, spec=model)
-    sized = client.post("/v1/sizings", json=model).json
+    sized = to_wire(pipeline.size(Spec.model_validate(model), proven=False))
     block = told["comparison"]
     assert [side["electric"]["spring_share"] for side in block["sides"]] == [1.0, 0.0]
     assert block["electric_alone"] == []
