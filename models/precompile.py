@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from models.demand import Demand, Margins
+from models.electric.choose import size_electric
+from models.electric.sizing_records import Choices, Surroundings
 from models.hydraulics.accumulator import nitrogen
 from models.hydraulics.gas_spring import damping_orifice_drop, gas_spring, orifice_bore, precharges
 from models.proof import layout as at
@@ -98,7 +100,18 @@ def _proofs() -> None:
     state_of(1.0, 1.0)
 
 
-GROUPS: dict[str, Callable[[], None]] = {"plants": _plants, "halves": _halves, "proofs": _proofs, "rides": _rides}
+def _rivals() -> None:
+    spec, demand = _shaken()
+    size_electric(demand, Surroundings(spec.bus.voltage, spec.ambient), Choices())
+
+
+GROUPS: dict[str, Callable[[], None]] = {
+    "plants": _plants,
+    "halves": _halves,
+    "proofs": _proofs,
+    "rivals": _rivals,
+    "rides": _rides,
+}
 """Kernels that call one another, each group about as long as the next; the longest first."""
 
 

@@ -50,7 +50,7 @@ PARTS: Mapping[str, frozenset[str]] = {
     "answer": _COMPONENTS
     | _ASKED
     | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn"},
-    "precompile": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof"},
+    "precompile": _COMPONENTS | _ASKED | {"drive", "hydraulics", "ride", "sizing", "proof", "electric"},
     "pipeline": _COMPONENTS
     | _ASKED
     | {"drive", "hydraulics", "ride", "sizing", "proof", "electric", "comparison", "force_control", "drawn", "answer"},

@@ -187,7 +187,7 @@ def _block(spec: Spec, demand: Demand, sizing: ElectricSizing, hydraulics: dict[
     around = surroundings_of(spec)
     measured = spec.measured.electric_actuator
     return ComparisonBlock(
-        verdict=" ".join(side.verdict.sentence for side in sides),
+        verdict=" ".join((*(side.verdict.sentence for side in sides), *_relieved(spec, alone))),
         sides=sides,
         electric_alone=alone,
         families=tuple(_family(design, design in chosen) for design in sizing.designs),
@@ -195,7 +195,7 @@ def _block(spec: Spec, demand: Demand, sizing: ElectricSizing, hydraulics: dict[
         measured=None if measured is None else _measured(measured, demand, own_share(spec)),
         budget=tuple(line for side in alone for line in budget_lines(side, budget)) if budget else (),
         what_would_change_it=tuple(_changes(sides[0], electrics, own_share(spec))),
-        notes=_notes(demand),
+        notes=_notes(spec, demand),
         warnings=electric_cautions(chosen[0], around) if chosen else (),
         candidates=sizing.candidates,
     )
@@ -284,8 +284,25 @@ def _changes(own: Compared, electrics: dict[float, SideFigures], share: float) -
     return said
 
 
-def _notes(demand: Demand) -> tuple[str, ...]:
+def _relieved(spec: Spec, alone: tuple[SideFigures, ...]) -> list[str]:
+    """Where the actuator carries the weight by its nature: what the electric side takes once a spring relieves it."""
+    if spec.arrangement == "parallel":
+        return []
+    return [
+        f"With a spring beside each actuator that carries the weight for it, the electric side ({side.label}) takes "
+        f"{weight(side.mass)}, {plain(side.mean_power)} W in the mean."
+        for side in alone
+        if side.feasible and side.spring_share == 1.0 and side.mass is not None and side.mean_power is not None
+    ]
+
+
+def _notes(spec: Spec, demand: Demand) -> tuple[str, ...]:
     said = ["Both sides are counted from bus to wheel, all that is mounted but the battery, heat included."]
+    if spec.arrangement != "parallel":
+        said.append(
+            "Both sides are held to the motion that the hydraulic actuator makes in its arrangement: an electric one "
+            "needs a spring in line with it that takes the wheel's motion, and its mass is not counted."
+        )
     if demand.plant_mass > 0.0:
         said.append(
             f"The demand counts {weight(demand.plant_mass)} of plant in the sprung mass, the hydraulic one's. Both "

@@ -292,7 +292,12 @@ def corner_constraints(state: Account, index: int) -> tuple[Constraint, ...]:
         need, allowance = values[name]
         if not bounded(allowance) or allowance > 1e20:
             continue
-        if name in ("valve_opening", "cavitation", "chamber_pressure") and uses[0] > 1.0 + 1e-9:
+        single_acting, stalled = facts.annulus == 0.0, uses[0] > 1.0 + 1e-9
+        if name == "valve_opening" and single_acting and facts.lowest_chamber <= 0.0:
+            continue  # the load pulls at a cylinder that cannot: cavitation tells it
+        if name == "valve_opening" and stalled:
+            continue
+        if name in ("cavitation", "chamber_pressure") and stalled and not single_acting:
             continue  # no opening moves the load, so these have no value
         use = float(min(uses[number], 1e6))
         met = bool(uses[number] <= 1.0 + 1e-9)

@@ -250,7 +250,9 @@ def one_sided_point(
     if direction > 0.0:
         share, drop = chamber / supply, supply - line_drop - chamber
     else:
-        share, drop = back / chamber if chamber > 0.0 else math.inf, chamber - line_drop - back
+        share, drop = back / chamber if chamber > 0.0 else 0.0, chamber - line_drop - back
+        if chamber <= 0.0:  # told as cavitation: no bore and no pressure lets it pull
+            return math.inf, chamber, chamber, share, False
     if drop <= 0.0:
         return math.inf, chamber, chamber, max(share, 1.0 - drop / supply), False
     return math.sqrt((flow * flow + flow * transition) / drop) / gain, chamber, chamber, share, False

@@ -44,7 +44,7 @@ class GasNumbers:
     spring: GasSpring
     precharge: float
     chamber_use: float
-    """Pressure at full bump over the highest the circuit may reach."""
+    """Pressure at full bump over the highest the circuit may reach; 0 where the gas cannot be squeezed so far."""
     need: Floats
     allowance: Floats
     store_mass: float
@@ -79,7 +79,7 @@ def _needs(task: Task, spring: GasSpring, shells: Accumulators, limit: float) ->
         (
             np.full(count, droop_volume),
             np.full(count, ATMOSPHERE),
-            np.full(count, max(bump, limit)),
+            np.full(count, _highest(bump, limit)),
             (bump + ATMOSPHERE) / charge,
         )
     )
@@ -87,6 +87,11 @@ def _needs(task: Task, spring: GasSpring, shells: Accumulators, limit: float) ->
         (task.spec.safety.precharge_ratio * shells.volume, charge, shells.max_pressure, shells.max_ratio)
     )
     return np.nan_to_num(need, nan=math.inf, posinf=math.inf), allowance, charge
+
+
+def _highest(bump: float, limit: float) -> float:
+    """Highest pressure a shell sees, Pa; gas that cannot be squeezed so far is told by its ratio alone."""
+    return max(bump, limit) if math.isfinite(bump) else limit
 
 
 def _masses(task: Task, index: int, area: float, spring: GasSpring, shells: Accumulators) -> tuple[Floats, float]:
@@ -110,11 +115,10 @@ def gas_numbers(task: Task, index: int, cylinder: int, store: int, limit: float)
     spring = corner_spring(task, index, area)
     need, allowance, charge = _needs(task, spring, shells, limit)
     oil, orifice = _masses(task, index, area, spring, shells)
-    bump = spring.bump_pressure if math.isfinite(spring.bump_pressure) else math.inf
     return GasNumbers(
         spring,
         float(charge[0]) - ATMOSPHERE,
-        bump / limit,
+        _highest(spring.bump_pressure, 0.0) / limit,
         need[:, 0],
         allowance[:, 0],
         float(shells.mass[0] + oil[0] * task.oils.density[0]),
@@ -149,8 +153,8 @@ def shell_table(task: Task, index: int, relief: float) -> tuple[Floats, Floats]:
         need, allowance, _ = _needs(task, spring, shells, 0.0)
         for p, pressure in enumerate(pressures):
             limit = relief * float(pressure)
-            need[PRESSURE_TEST] = max(bump, limit)
-            worst = np.maximum((need / allowance).max(axis=0), bump / limit)
+            need[PRESSURE_TEST] = _highest(bump, limit)
+            worst = np.maximum((need / allowance).max(axis=0), _highest(bump, 0.0) / limit)
             misses[p, same] = worst.min()
             kept = _undominated(worst <= 1.0, mass, oil)
             for c in same:

@@ -151,9 +151,14 @@ def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
 
 
 def _corner_missing(tables: Tables, index: int, setting: int, corner: CornerChoice) -> float:
-    uses, _, _ = corner_account(tables, index, setting, corner)
+    uses, _, facts = corner_account(tables, index, setting, corner)
     misses = np.minimum(np.maximum(uses - 1.0, 0.0), WORST)
-    if uses[0] > 1.0 + 1e-9:
+    if facts.annulus == 0.0:  # a single-acting chamber has its pressure whether or not a valve can move the load
+        if uses[0] > 1.0 + 1e-9:
+            misses[1] = 1.0 + misses[0]
+        elif facts.lowest_chamber <= 0.0:
+            misses[1] = 0.0
+    elif uses[0] > 1.0 + 1e-9:
         # no opening moves the load: chamber pressures have no value, and the valve counts as half of what it should be
         misses[1], misses[2], misses[3] = 1.0 + misses[0], 0.0, 0.0
     return float(misses.sum())

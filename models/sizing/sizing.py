@@ -1,7 +1,7 @@
 """`size(spec, demand, margins)`: the least plant under the objective, why, why not its neighbours, or the nearest miss.
 
 Pure: same arguments, same result. The customary stiffness and valve ratios are kept when any plant keeps them; else the
-search runs again with one of them at ratio 1, then with both, and says so. With nothing feasible the nearest plant is
+search runs again with the stiffness ratio at 1, then with both, and says so. With nothing feasible the nearest plant is
 returned with all it misses. A shelf with one size of each is searched like any other, and so judged, never refused.
 Knows the order of these steps and nothing of their physics.
 """
@@ -196,16 +196,16 @@ def _size_with(spec: Spec, demand: Demand, margins: Margins, medium: Medium, tri
 def _relaxing(
     spec: Spec, demand: Demand, margins: Margins, medium: Medium, every: int = 1, factors: PartFactors = AS_LISTED
 ) -> tuple[Found, tuple[str, ...]]:
-    """The search at the customary ratios, or with the fewest of them lowered to 1 that lets a plant serve, and which.
+    """The search at the customary ratios, or with stiffness lowered to 1, or both, until a plant serves; and which.
 
-    With none that serves even so, the search at the customary ratios.
+    A valve too slow for its ratio has no use for an oil column that keeps the other. With none that serves even so, the
+    search at the customary ratios.
     """
     stiffness, valve = _customary(spec)
     first: Found | None = None
     for names, ratios in (
         ((), (stiffness, valve)),
         (("stiffness_ratio",), (min(1.0, stiffness), valve)),
-        (("valve_bandwidth_ratio",), (stiffness, min(1.0, valve))),
         (("stiffness_ratio", "valve_bandwidth_ratio"), (min(1.0, stiffness), min(1.0, valve))),
     ):
         task = build_task(spec, demand, margins, medium, ratios, every)

@@ -305,7 +305,10 @@ def test_where_the_actuator_carries_the_weight_by_its_nature(client, arrangement
     sizing = client.post("/v1/sizings", json=spec).json
     [side] = sizing["comparison"]["sides"]
     assert side["electric"]["spring_share"] == side["hydraulic"]["spring_share"] == 0.0
-    assert [alone["spring_share"] for alone in sizing["comparison"]["electric_alone"]] == [1.0]
+    [alone] = sizing["comparison"]["electric_alone"]
+    assert alone["spring_share"] == 1.0
+    assert f"{alone['mean_power_w']:.3g} W in the mean" in sizing["comparison"]["verdict"]
+    assert any("in line with it" in note for note in sizing["comparison"]["notes"])
     for axle, demand in zip(side["hydraulic"]["axles"], sizing["demand"]["axles"], strict=True):
         asked_force = max(p["force_n"] for duty in demand["duties"] for p in duty["points"])
         assert axle["force_peak_n"] >= asked_force

@@ -141,7 +141,9 @@ def vehicles(draw: Any) -> dict[str, Any]:
     for name in ("wheelbase_mm", "track_mm", "cg_height_mm"):
         spec[name] = scaled(spec[name], draw, most=0.5)
     spec["objective"] = draw(st.sampled_from(("mass", "power", "balanced")))
-    spec["weight_carried_by"] = draw(st.sampled_from(("spring", "actuator")))
+    spec["arrangement"] = draw(st.sampled_from(("parallel", "series", "corner_accumulator")))
+    if spec["arrangement"] == "parallel":
+        spec["weight_carried_by"] = draw(st.sampled_from(("spring", "actuator")))
     return spec
 
 

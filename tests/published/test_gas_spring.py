@@ -110,5 +110,8 @@ def test_a_single_acting_cylinder_fills_from_the_supply_and_is_emptied_by_its_lo
     assert down[3] == pytest.approx(5 / 49.5)
     assert one_sided_point(20e3, 1.0, cap * speed, cap, gain, 0.0, friction, line, 120e5, 5e5)[0] == math.inf
     assert one_sided_point(300.0, -1.0, cap * speed, cap, gain, 0.0, friction, line, 120e5, 5e5)[0] == math.inf
+    pulled = one_sided_point(-500.0, -1.0, cap * speed, cap, gain, 0.0, friction, line, 120e5, 5e5)
+    assert pulled[0] == math.inf
+    assert pulled[1] == pytest.approx(-560.0 / cap)
     still = one_sided_point(6000.0, 0.0, 0.0, cap, gain, 0.0, friction, line, 120e5, 5e5)
     assert still[:4] == pytest.approx((0.0, 50e5, 50e5, 50 / 120))
