@@ -138,3 +138,19 @@ def test_what_margins_mend_is_sized_again(client: FlaskClient) -> None:
         assert min(raised) == 1.0 < max(raised) <= 1.5
         assert after["reason"].startswith("the proof fell short: ")
     assert (proven[-1]["proof"] == sizing["proof"]["summary"]) or sizing["proof"]["verdict"] == "fails"
+
+
+def test_more_seeds_give_the_spread(client: FlaskClient, document: dict[str, Any]) -> None:
+    sizing = posted(client, document)
+    page = client.get(f"{sizing['links']['proof']}?seeds=2&duration_s=21").get_json()
+    runs = page["proof"]["duties"]
+    assert [(r["seed"], round(r["duration_s"])) for r in runs] == [(1, 21), (2, 21)]
+    spread = {s["name"]: s for s in page["proof"]["spread"]}
+    felt = [m["value"] for r in runs for m in r["metrics"] if m["name"] == "body_acceleration"]
+    mean = sum(felt) / 2
+    assert spread["body_acceleration, class C"]["from_seeds"] == 2
+    assert spread["body_acceleration, class C"]["relative"] == pytest.approx(
+        abs(felt[0] - felt[1]) / 2 / mean, rel=1e-6
+    )
+    assert client.get(f"{sizing['links']['proof']}?seeds=6").status_code == 422
+    assert client.get(f"{sizing['links']['proof']}?duration_s=5").status_code == 422
