@@ -42,6 +42,7 @@ def test_proof_stands_in_the_sizing_and_its_traces_at_their_address(
     sizing = posted(client, document)
     proof = sizing["proof"]
     assert proof["verdict"] in ("holds", "fails")
+    assert ("proof_failed" in {w["code"] for w in sizing["warnings"]}) == (proof["verdict"] == "fails")
     assert "traces" not in sizing
     (run,) = proof["duties"]
     assert run["duration_s"] >= 20.0
