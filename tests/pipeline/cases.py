@@ -100,7 +100,7 @@ def changed(base: Document, **changes: Any) -> Document:
         if value is None:
             place.pop(last, None)
         else:
-            place[last] = value
+            place[last] = copy.deepcopy(value)
     return document
 
 
