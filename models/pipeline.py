@@ -42,6 +42,9 @@ MASS_GROWTH = 0.12
 grows with the plant's own share of the sprung mass, so that two passes usually settle. The result does not rest on them
 but for the reserve it keeps."""
 
+GUESS_EXCESS = 1.3
+"""Mass first assumed over mass found beyond which the guess was too heavy and the sizing is made again."""
+
 PROOF_RETRIES = 3
 RETRY_STEP = (1.05, 1.5)
 """Sizings with raised margins after a proof that fell short, at most: they stay within the request, so that an answer
@@ -152,10 +155,11 @@ def _settle(
             Attempt(assumed, found, result.account.plant.power, result.account.feasible, reason, margins, None)
         )
         passes += 1
-        if filled.corners_fitted == "one" or 0.0 < found <= assumed or not result.account.feasible:
+        settled = 0.0 < found <= assumed and (passes > 1 or assumed <= found * GUESS_EXCESS)
+        if filled.corners_fitted == "one" or settled or not result.account.feasible:
             return _Settled(result, demand, (), assumed)
+        reason = f"the plant is {'heavier' if found > assumed else 'much lighter'} than assumed"
         assumed = _with_reserve(found, filled)
-        reason = "the plant is heavier than assumed"
         if passes >= MASS_PASSES:
             held = _no_heavier(filled, assumed)
 

@@ -203,17 +203,17 @@ def test_a_sizing_without_a_design_says_why(reader: Reader) -> None:
 
 def test_compare_and_download(reader: Reader) -> None:
     reader.open()
-    for example in ("truck", "model"):
+    for example in ("truck", "model_rig"):
         reader.choose(example)
         reader.size()
     table = reader.element("#compared")
     heads = [head.text.split("\n")[0] for head in table.find_elements("css selector", "thead th")]
-    assert heads == ["Light delivery truck, laden", "Buggy, one tenth scale"]
+    assert heads == ["Light delivery truck, laden", "One corner of the tenth-scale buggy, on an eccentric"]
     rows = {
         row.find_element("css selector", "th").text: row.text for row in table.find_elements("css selector", "tbody tr")
     }
     assert "kg" in rows["Mass"]
-    assert rows["accumulator"].endswith("–")
+    assert rows["rear cylinder"].endswith("–")
     spec = httpx.get(f"{reader.address}/v1/examples/truck").json()
     sizing = httpx.post(f"{reader.address}/v1/sizings", json=spec, timeout=60.0).json()
     for what, ending in (("JSON", "json"), ("Parts CSV", "csv"), ("Circuit SVG", "svg"), ("Report", "html")):
