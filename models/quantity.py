@@ -16,6 +16,7 @@ import typing
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
+import numpy as np
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -251,8 +252,13 @@ def to_wire(value: Any, wire: Wire | None = None) -> Any:
 
     Raises ValueError for a number that is not finite: an answer never carries NaN or infinity.
     """
-    if value is None or isinstance(value, (str, bool)):
+    kind = type(value)
+    if kind is float:
+        return _number(value, wire)
+    if value is None or kind is str or kind is bool or kind is int:
         return value
+    if kind in (list, tuple):
+        return [_number(item, wire) if type(item) is float else to_wire(item, wire) for item in value]
     if isinstance(value, Input):
         return value.model_dump(mode="json", by_alias=True, exclude_none=True)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -261,12 +267,17 @@ def to_wire(value: Any, wire: Wire | None = None) -> Any:
         return {str(key): to_wire(item, wire) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [to_wire(item, wire) for item in value]
-    if isinstance(value, int):
+    if isinstance(value, (str, int)):
         return value
-    number = float(value)
-    if not math.isfinite(number):
-        raise ValueError(f"a result is not finite ({number})")
-    return tidy(wire.unit.from_si(number)) if wire is not None else tidy(number)
+    if isinstance(value, np.bool_):
+        return bool(value)
+    return _number(float(value), wire)
+
+
+def _number(value: float, wire: Wire | None) -> float:
+    if not math.isfinite(value):
+        raise ValueError(f"a result is not finite ({value})")
+    return tidy(value if wire is None else wire.unit.from_si(value))
 
 
 def wire_schema(record: type, definitions: dict[str, Any] | None = None) -> dict[str, Any]:

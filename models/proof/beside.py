@@ -18,7 +18,7 @@ from models.proof.corner import stop_force
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def mechanical_rates(
     c: Floats, z: Floats, y: Floats, inputs: Floats, ahead: Floats, share: float, springs: Floats, dampers: Floats,
     force: Floats, dy: Floats,
@@ -54,7 +54,7 @@ def mechanical_rates(
     dy[half + n + 2] = (lift2 + inputs[n + 1, 0]) / z[at.ROLL_INERTIA]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def ride_beside(
     c: Floats, z: Floats, inputs: Floats, wanted: Floats, sample: float, springs: Floats, dampers: Floats, active: bool
 ) -> tuple[Floats, Floats]:

@@ -1,4 +1,4 @@
-"""How the run's kernels are compiled: cached, dividing by nothing gives infinity, sums may be regrouped.
+"""How the run's kernels are compiled: cached; the interpreter let go; by nothing divided is infinity; sums may be regrouped.
 
 Not a number stays one: a step that meets it is refused, never taken.
 """
@@ -10,5 +10,6 @@ from typing import Any
 COMPILED: dict[str, Any] = {
     "cache": True,
     "error_model": "numpy",
+    "nogil": True,
     "fastmath": {"arcp", "contract", "nsz", "reassoc"},
 }

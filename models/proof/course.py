@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import next_fast_len
 
 from models.demand import AxleDuty, Demand
 from models.duty import Bump, Duty, Lift, Manoeuvre, Rig, Road, SuspensionVelocity
@@ -143,7 +144,7 @@ def gaussian_motion(
 
     Equal amplitudes over the band, phases from `seed`; the rms over its period, the run or CYCLES cycles, is exact.
     """
-    count = max(samples, math.ceil(CYCLES / stated.frequency / sample))
+    count = next_fast_len(max(samples, math.ceil(CYCLES / stated.frequency / sample)), real=True)
     bins = np.fft.rfftfreq(count, sample)
     chosen = np.flatnonzero((bins >= BAND[0] * stated.frequency) & (bins <= BAND[1] * stated.frequency))
     phase = 2.0 * math.pi * np.random.default_rng(seed).random(chosen.size)

@@ -62,6 +62,7 @@ def simulate(
     EXHAUSTED after `most_steps`; counts[SAMPLES_DONE] says how far.
     """
     n = c.shape[0]
+    whole, part = n > 0, n < 0  # written as True and False, each would be compiled a version of its own
     e = n * at.SLOTS
     size = e + at.CENTRE_SLOTS
     imposed = z[at.IMPOSED] > 0.5
@@ -86,7 +87,7 @@ def simulate(
             slopes[i, 1] = (inputs[s + 1, i, 1] - inp[i, 1]) / sample
         take_sample(c, z, y, inp, wanted[s], mode, sample, kept, kept_centre, centre, orders, corner_trace[s])
         if s == first or centre[at.LOADED] != loaded:
-            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows, True)
+            rates(c, z, table, y, orders, centre, inp, slopes, 0.0, f0, parts, cparts, power, flows, whole)
         else:
             new_orders(c, z, y, orders, centre, f0, parts, cparts, power)
         loaded = centre[at.LOADED]
@@ -118,7 +119,7 @@ def simulate(
                         trial[j] = y[j] + 0.5 * dt * k1[j]
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + 0.5 * dt, f1, parts_new, cparts_new,
-                        power_mid, flows_mid, False,
+                        power_mid, flows_mid, part,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
@@ -129,7 +130,7 @@ def simulate(
                 else:
                     rates(
                         c, z, table, trial, orders, centre, inp, slopes, since + dt, f2, parts_new, cparts_new,
-                        power_new, flows_new, True,
+                        power_new, flows_new, whole,
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]

@@ -30,7 +30,7 @@ sys.path.insert(0, str(ROOT))
 
 from service.demo import await_ready, free_port  # noqa: E402
 
-EXAMPLES = ("model", "truck", "infeasible")
+EXAMPLES = ("model", "truck", "infeasible", "truck_on_road")
 CLIENTS = 4
 ALONE = 30
 TOGETHER = 25
