@@ -15,7 +15,7 @@ POWER_TERMS = 6
 def summarise(sizing: Mapping[str, Any]) -> str:
     """The main points of a sizing, to read from top to bottom; nothing in it commands the terminal."""
     shown = printable(sizing)
-    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _rival, _warnings)
+    blocks = (_head, _unmet, _parts, _power, _decided, _corners, _proof, _rival, _warnings)
     return "\n\n".join(text for block in blocks if (text := "\n".join(block(shown))))
 
 
@@ -82,6 +82,14 @@ def _corners(sizing: Mapping[str, Any]) -> Iterator[str]:
         if corner is not None:
             text = f"{position.capitalize()}, {_words(corner['acts_as'])}: {corner['acts_as_because']}"
             yield from _wrapped(text, first="")
+
+
+def _proof(sizing: Mapping[str, Any]) -> Iterator[str]:
+    proof = sizing["proof"]
+    if proof is not None:
+        length = sum(duty["duration_s"] for duty in proof["duties"])
+        yield f"Run in time for {length:.0f} s: {proof['verdict']}"
+        yield from _wrapped(proof["summary"])
 
 
 def _rival(sizing: Mapping[str, Any]) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""How the run's kernels are compiled: cached; the interpreter let go; by nothing divided is infinity; sums may be regrouped.
+"""How the run's kernels are compiled: cached, the interpreter let go, division by nothing infinite, sums regrouped.
 
 Not a number stays one: a step that meets it is refused, never taken.
 """

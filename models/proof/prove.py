@@ -112,7 +112,7 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
     failed = [d for d in duties if not d.passed]
     first = next((e for d in failed for e in d.events if e.ends_proof), None)
     if passed:
-        summary = f"held in all {len(duties)} runs"
+        summary = "held in its only run" if len(duties) == 1 else f"held in all {len(duties)} runs"
     elif first is not None:
         summary = f"{first.name} at {first.time:.4g} s ({first.concerns}): {first.text}"
     elif failed:
