@@ -24,7 +24,8 @@ def compute(posted: PostedComparison, id: str, progress: Callable[[str, float], 
     request = posted.request
     with refusals_told(request.spec, above="/spec"):
         answer = pipeline.compare(request, progress)
-    links = {"self": f"/v1/comparisons/{id}", "sources": "/v1/sources", "docs": "/docs"}
+    here = f"/v1/comparisons/{id}"
+    links = {"self": here, "plots": f"{here}/plots", "sources": "/v1/sources", "docs": "/docs"}
     return {"id": id, "name": request.spec.name, **to_wire(answer), "links": links}
 
 

@@ -232,7 +232,7 @@ _SMALL: dict[str, Any] = {
     },
     "PlotList": {
         "type": "object",
-        "description": "The plots of a sizing, each to be had as SVG and, with ?format=csv, as numbers",
+        "description": "The plots of a sizing or a comparison, each to be had as SVG and, with ?format=csv, as numbers",
         "required": ["id", "plots"],
         "properties": {
             "id": {"type": "string"},

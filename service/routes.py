@@ -57,6 +57,7 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
     "get_parts": (JSON, CSV),
     "get_circuit": (SVG,),
     "get_plot": (SVG, CSV),
+    "get_comparison_plot": (SVG, CSV),
     "get_proof": (JSON, CSV),
     "get_job_events": (EVENTS,),
 }
@@ -79,7 +80,7 @@ class NamePath(BaseModel):
 
 class PlotPath(BaseModel):
     id: str = Field(description="Id")
-    name: str = Field(description="Name of a plot, as /v1/sizings/{id}/plots lists it")
+    name: str = Field(description="Name of a plot, as the address of all plots lists it")
 
 
 class FormatQuery(Query):
@@ -181,7 +182,7 @@ def get_circuit(path: IdPath) -> Response:
     responses=replies((200, "Names, titles and addresses", "PlotList")),
 )
 def list_plots(path: IdPath) -> Response:
-    return json_reply(show.plot_list(path.id, _designed(_kept(path.id))))
+    return json_reply(show.plot_list(path.id, f"/v1/sizings/{path.id}", _designed(_kept(path.id))))
 
 
 @routes.get(
@@ -191,11 +192,7 @@ def list_plots(path: IdPath) -> Response:
 )
 def get_plot(path: PlotPath, query: FormatQuery) -> Response:
     this = _kept(path.id)
-    plot = show.plot(_designed(this), path.name)
-    if plot is None:
-        raise Problem("not-found", f"there is no plot {path.name[:80]!r}; /v1/sizings/{path.id}/plots lists them")
-    kind = _wanted(query.format)
-    return rendered_reply(this, kind, plot.csv if kind == CSV else plot.svg)
+    return _plot_reply(this, _designed(this), path.name, query.format)
 
 
 @routes.get(
@@ -216,6 +213,14 @@ def get_proof(path: IdPath, query: ProofQuery) -> Response:
         again = prove_again(json.loads(sizing.body), query.seeds, query.duration, caller(), office().turnstile)
         return rendered_reply(stored, CSV, show.proof_csv(again)) if as_csv else json_reply(again)
     return rendered_reply(stored, CSV, show.proof_csv(json.loads(stored.body))) if as_csv else sizing_reply(stored, 200)
+
+
+def _plot_reply(stored: Stored, shown: Mapping[str, Any], name: str, format: str | None) -> Response:
+    plot = show.plots_of(shown).get(name)
+    if plot is None:
+        raise Problem("not-found", f"there is no plot {name[:80]!r}; its address without the name lists them")
+    kind = _wanted(format)
+    return rendered_reply(stored, kind, plot.csv if kind == CSV else plot.svg)
 
 
 def _wanted(format: str | None) -> str:
@@ -280,10 +285,34 @@ def post_comparison() -> Response:
     responses=replies((200, "The comparison", "ComparisonAnswer"), (304, "The caller holds it already", None)),
 )
 def get_comparison(path: IdPath) -> Response:
-    stored = office().comparisons.get(caller(), path.id)
+    return sizing_reply(_compared(path.id), 200)
+
+
+def _compared(id: str) -> Stored:
+    stored = office().comparisons.get(caller(), id)
     if stored is None:
         raise Problem("not-found", "there is no comparison of that id, or it is not yours")
-    return sizing_reply(stored, 200)
+    return stored
+
+
+@routes.get(
+    "/v1/comparisons/<id>/plots",
+    summary="The plots of a comparison: both sides along each axis it walked",
+    responses=replies((200, "Names, titles and addresses", "PlotList")),
+)
+def list_comparison_plots(path: IdPath) -> Response:
+    shown = json.loads(_compared(path.id).body)
+    return json_reply(show.plot_list(path.id, f"/v1/comparisons/{path.id}", shown))
+
+
+@routes.get(
+    "/v1/comparisons/<id>/plots/<name>",
+    summary="A plot of a comparison as SVG, or its numbers as CSV",
+    responses=replies((200, "An SVG drawing", "svg"), (304, "The caller holds it already", None), problems=(422,)),
+)
+def get_comparison_plot(path: PlotPath, query: FormatQuery) -> Response:
+    stored = _compared(path.id)
+    return _plot_reply(stored, json.loads(stored.body), path.name, query.format)
 
 
 @routes.post(

@@ -16,6 +16,10 @@ from service import logs
 THREADS = 32
 """A worker's threads: more than may wait in the turnstile and watch events, so that quick requests always find one."""
 
+THRIFT = {"MALLOC_ARENA_MAX": "2", "OPENBLAS_NUM_THREADS": "1"}
+"""What a worker with many threads reads at its start, unless it is told otherwise: few pools of memory, none for matrices
+larger than there are here."""
+
 RESPAWN_INTERVAL = 1.0
 KILL_TIMEOUT = 10
 
@@ -47,6 +51,8 @@ def serve(host: str, port: int, workers: int) -> None:
     Raises OSError when the address cannot be had.
     """
     refuse_taken(host, port)
+    for name, value in THRIFT.items():
+        os.environ.setdefault(name, value)
     if not is_loopback(host) and not os.environ.get("RAMWRIGHT_TOKEN"):
         print(
             f"{host} is open to other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",

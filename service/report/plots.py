@@ -41,6 +41,11 @@ def plots(sizing: Mapping[str, Any]) -> dict[str, Plot]:
     return {plot.name: plot for plot in found}
 
 
+def comparison_plots(comparison: Mapping[str, Any]) -> dict[str, Plot]:
+    """Both sides along each axis that a comparison walked."""
+    return {figure["name"]: _figure(figure) for figure in comparison["figures"]}
+
+
 def _figure(figure: Mapping[str, Any]) -> Plot:
     x_text, y_text = _axis(figure["x_label"], figure["x_unit"]), _axis(figure["y_label"], figure["y_unit"])
     lines = [Line(curve["label"], curve["x"], curve["y"], curve["marks"]) for curve in figure["curves"]]

@@ -40,15 +40,16 @@ def circuit_svg(sizing: Mapping[str, Any]) -> str:
     return circuit.circuit(printable(sizing))
 
 
-def plot(sizing: Mapping[str, Any], name: str) -> plots.Plot | None:
-    """A plot by name; None where the sizing holds no such one."""
-    return plots.plots(printable(sizing)).get(name)
+def plots_of(shown: Mapping[str, Any]) -> Mapping[str, plots.Plot]:
+    """The plots of a sizing or of a comparison, by name."""
+    draw = plots.comparison_plots if "crossovers" in shown else plots.plots
+    return draw(printable(shown))
 
 
-def plot_list(id: str, sizing: Mapping[str, Any]) -> dict[str, Any]:
-    """The plots there are, with their addresses."""
-    found = plots.plots(printable(sizing)).values()
+def plot_list(id: str, where: str, shown: Mapping[str, Any]) -> dict[str, Any]:
+    """The plots there are, with their addresses below `where`."""
     rows = [
-        {"name": p.name, "title": p.title, "about": p.about, "link": f"/v1/sizings/{id}/plots/{p.name}"} for p in found
+        {"name": p.name, "title": p.title, "about": p.about, "link": f"{where}/plots/{p.name}"}
+        for p in plots_of(shown).values()
     ]
     return {"id": id, "plots": rows}

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import time
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -279,6 +281,23 @@ def test_an_axis_is_walked_on_both_sides(client, model, axis):
     }
     for figure in told["figures"]:
         assert [curve["label"] for curve in figure["curves"]] == ["hydraulic", "electric"]
+
+
+def test_curves_are_drawn_at_addresses_of_their_own(client, model):
+    told = asked(client, spec=model, axis="friction", points=2)
+    listed = client.get(told["links"]["plots"]).json["plots"]
+    assert [plot["name"] for plot in listed] == [figure["name"] for figure in told["figures"]]
+    assert listed
+    for plot, figure in zip(listed, told["figures"], strict=True):
+        drawn = client.get(plot["link"])
+        assert drawn.content_type.startswith("image/svg+xml")
+        ElementTree.fromstring(drawn.text)
+        table = list(csv.reader(client.get(plot["link"], query_string={"format": "csv"}).text.splitlines()))
+        assert [row[0].lstrip("\ufeff") for row in table[1:]] == [
+            curve["label"] for curve in figure["curves"] for _ in curve["x"]
+        ]
+    problem_of(client.get(f"{told['links']['plots']}/none-such"), 404)
+    problem_of(client.get("/v1/comparisons/none-such/plots"), 404)
 
 
 def test_the_spec_s_own_place_on_an_axis_is_its_comparison(client, truck):

@@ -23,6 +23,8 @@ ADDRESSES = {
     "/v1/jobs/{id}/events": {"get"},
     "/v1/comparisons": {"post"},
     "/v1/comparisons/{id}": {"get"},
+    "/v1/comparisons/{id}/plots": {"get"},
+    "/v1/comparisons/{id}/plots/{name}": {"get"},
     "/v1/specs/check": {"post"},
     "/v1/media": {"get"},
     "/v1/media/{id}": {"get"},

@@ -116,8 +116,8 @@ def test_texts_of_the_user_stay_texts(sizing, name, duty, oil):
     assert Kinds(show.report(document)).found <= Kinds(show.report(sizing)).found
     assert kinds_of_svg(show.circuit_svg(document)) <= kinds_of_svg(show.circuit_svg(sizing))
     tables = [show.parts_csv(document)]
-    for plot in show.plot_list(sizing["id"], sizing)["plots"]:
-        drawn, before = show.plot(document, plot["name"]), show.plot(sizing, plot["name"])
+    for plot in show.plot_list(sizing["id"], "", sizing)["plots"]:
+        drawn, before = (show.plots_of(shown).get(plot["name"]) for shown in (document, sizing))
         assert drawn is not None
         assert before is not None
         assert kinds_of_svg(drawn.svg) <= kinds_of_svg(before.svg)
