@@ -126,6 +126,9 @@ def verdict(sizing: Mapping[str, Any]) -> str:
             f"No design meets this spec. What follows is the nearest one, which misses {missed} "
             f"requirement{'s' if missed > 1 else ''}: to learn from, not to build."
         )
+    proof = sizing["proof"]
+    if proof is not None and proof["verdict"] == "fails":
+        return f"A design meets what the sizing asks, but run in time it falls short: {proof['summary']}."
     if sizing["outcome"] == "feasible":
         return f"A design meets every requirement of the spec. {grave} hazards of every such plant come with it."
     return f"A design meets every requirement of the spec; {grave} dangers and warnings, and cautions, come with it."
