@@ -17,7 +17,7 @@ THREADS = 32
 """A worker's threads: more than may wait in the turnstile and watch events, so that quick requests always find one."""
 
 THRIFT = {"MALLOC_ARENA_MAX": "2", "OPENBLAS_NUM_THREADS": "1"}
-"""What a worker with many threads reads at its start, unless told otherwise: few pools of memory, one thread a matrix."""
+"""What a worker of many threads reads at its start, unless told otherwise: few memory pools, one thread a matrix."""
 
 RESPAWN_INTERVAL = 1.0
 KILL_TIMEOUT = 10
