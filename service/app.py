@@ -5,6 +5,7 @@ Knows request ids, tokens, content negotiation, the log, and that every error le
 
 from __future__ import annotations
 
+import ctypes
 import logging
 import re
 import threading
@@ -28,6 +29,9 @@ from service.settings import Settings, from_environment
 from service.sizings import compute
 from service.store import Store
 from service.web import Office, office
+
+MEMORY_KEPT = {-8: 1, -1: 256 * 1024**2, -3: 32 * 1024**2}
+"""mallopt(3): M_ARENA_MAX, M_TRIM_THRESHOLD and M_MMAP_THRESHOLD, bytes."""
 
 WARM_UP = "truck_on_road"
 """The example sized at start: its duties call for every kernel."""
@@ -72,7 +76,19 @@ def create_app(settings: Settings) -> OpenAPI:
 def worker() -> OpenAPI:
     """The application of one worker process, with settings from the environment."""
     logs.configure()
+    _keep_memory()
     return create_app(from_environment())
+
+
+def _keep_memory() -> None:
+    """Have glibc keep one pool of memory for all threads; another C library is left as it is.
+
+    A pool for each thread left a worker a fifth larger.
+    """
+    adjust = getattr(ctypes.CDLL(None), "mallopt", None)
+    if adjust is not None:
+        for option, value in MEMORY_KEPT.items():
+            adjust(option, value)
 
 
 def _warm_up(shared: Office) -> None:

@@ -16,9 +16,6 @@ from service import logs
 THREADS = 32
 """A worker's threads: more than may wait in the turnstile and watch events, so that quick requests always find one."""
 
-THRIFT = {"MALLOC_ARENA_MAX": "2", "OPENBLAS_NUM_THREADS": "1"}
-"""What a worker of many threads reads at its start, unless told otherwise: few memory pools, one thread a matrix."""
-
 RESPAWN_INTERVAL = 1.0
 KILL_TIMEOUT = 10
 
@@ -50,8 +47,6 @@ def serve(host: str, port: int, workers: int) -> None:
     Raises OSError when the address cannot be had.
     """
     refuse_taken(host, port)
-    for name, value in THRIFT.items():
-        os.environ.setdefault(name, value)
     if not is_loopback(host) and not os.environ.get("RAMWRIGHT_TOKEN"):
         print(
             f"{host} is open to other machines and RAMWRIGHT_TOKEN is not set: anyone may use it",
