@@ -12,13 +12,14 @@ from numba import njit
 from numpy.typing import NDArray
 
 from models.proof import layout as at
+from models.proof.compiled import COMPILED
 from models.proof.control import FILTERS, law_force
 from models.proof.corner import stop_force
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**COMPILED)
 def mechanical_rates(
     c: Floats, z: Floats, y: Floats, inputs: Floats, ahead: Floats, share: float, springs: Floats, dampers: Floats,
     force: Floats, dy: Floats,
@@ -54,7 +55,6 @@ def mechanical_rates(
     dy[half + n + 2] = (lift2 + inputs[n + 1, 0]) / z[at.ROLL_INERTIA]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
 def ride_beside(
     c: Floats, z: Floats, inputs: Floats, wanted: Floats, sample: float, springs: Floats, dampers: Floats, active: bool
 ) -> tuple[Floats, Floats]:
@@ -62,14 +62,23 @@ def ride_beside(
 
     active: actuators give exactly the law's force and what is `wanted` beside it, held between samples.
     """
+    n, samples = c.shape[0], inputs.shape[0] - 1
+    acceleration, travels = np.zeros((samples, n)), np.zeros((samples, n))
+    states, kept, force = np.zeros((6, 2 * (n + 3))), np.zeros((n, FILTERS)), np.zeros(n)
+    _ride(c, z, inputs, wanted, sample, springs, dampers, active, acceleration, travels, states, kept, force)
+    return acceleration, travels
+
+
+@njit(**COMPILED)
+def _ride(
+    c: Floats, z: Floats, inputs: Floats, wanted: Floats, sample: float, springs: Floats, dampers: Floats, active: bool,
+    acceleration: Floats, travels: Floats, states: Floats, kept: Floats, force: Floats,
+) -> None:  # fmt: skip
     n = c.shape[0]
     samples = inputs.shape[0] - 1
     size = 2 * (n + 3)
     half = n + 3
-    acceleration, travels = np.zeros((samples, n)), np.zeros((samples, n))
-    y, trial = np.zeros(size), np.zeros(size)
-    k = np.zeros((4, size))
-    kept, force = np.zeros((n, FILTERS)), np.zeros(n)
+    y, trial, k = states[0], states[1], states[2:]
     for s in range(samples):
         now, ahead = inputs[s], inputs[s + 1]
         for i in range(n):
@@ -92,4 +101,3 @@ def ride_beside(
                 acceleration[s, i] += c[i, at.ARM_HEAVE + a] * k[0, half + n + a]
         for j in range(size):
             y[j] += sample / 6.0 * (k[0, j] + 2.0 * k[1, j] + 2.0 * k[2, j] + k[3, j])
-    return acceleration, travels

@@ -17,7 +17,7 @@ from models.hydraulics.pump import delivery, shaft_torque
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
 from models.proof.corner import corner_rates
-from models.proof.mixture import mixture, pressure_of
+from models.proof.mixture import mixture, oil_numbers, pressure_of
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
@@ -31,17 +31,18 @@ def line_flow(drop: float, laminar: float, turbulent: float) -> tuple[float, flo
 
 
 @njit(**COMPILED)
-def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple[float, float]:
-    """(oil in the accumulator m³, its slope m³/Pa) at an absolute `pressure`, from the isentrope's table.
+def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple[float, float, float]:
+    """(oil in the accumulator m³, its slope m³/Pa, temperature over the wall's) at an absolute `pressure`.
 
-    table: [point, (oil, slope over ln p)] at equal steps of ln p from `low`; beyond its ends the end values hold.
+    table: the isentrope, [point, (oil, slope over ln p, temperature over the wall's)] at equal steps of ln p from
+    `low`; beyond its ends the end values hold.
     """
     place = (math.log(pressure) - low) / step
     last = table.shape[0] - 1
     if place <= 0.0:
-        return table[0, 0], 0.0
+        return table[0, 0], 0.0, table[0, 2]
     if place >= last:
-        return table[last, 0], 0.0
+        return table[last, 0], 0.0, table[last, 2]
     k = int(place)
     t = place - k
     y0, y1, m0, m1 = table[k, 0], table[k + 1, 0], table[k, 1] * step, table[k + 1, 1] * step
@@ -49,7 +50,7 @@ def stored_oil(table: Floats, low: float, step: float, pressure: float) -> tuple
     a, b = 3.0 * d - 2.0 * m0 - m1, m0 + m1 - 2.0 * d
     oil = y0 + t * (m0 + t * (a + t * b))
     slope = (m0 + t * (2.0 * a + 3.0 * t * b)) / (step * pressure)
-    return oil, slope
+    return oil, slope, table[k, 2] + t * (table[k + 1, 2] - table[k, 2])
 
 
 @njit(**COMPILED)
@@ -95,19 +96,14 @@ def rates(
     """
     n = c.shape[0]
     e = n * at.SLOTS
-    modulus, slope, air, exponent, floor = (
-        z[at.MODULUS],
-        z[at.MODULUS_SLOPE],
-        z[at.AIR],
-        z[at.AIR_EXPONENT],
-        z[at.FLOOR],
-    )
+    floor = z[at.FLOOR]
+    liquid = oil_numbers(z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
     ps = pressure_of(y[e + at.RAIL], floor)
     pp = pressure_of(y[e + at.PORT_P], floor)
     pt = pressure_of(y[e + at.PORT_T], floor)
-    vs, bs, _, hs = mixture(ps, modulus, slope, air, exponent)
-    vp, bp, dbp, hp = mixture(pp, modulus, slope, air, exponent)
-    vt, bt, dbt, ht = mixture(pt, modulus, slope, air, exponent)
+    vs, soft_s, _, hs = mixture(ps, liquid)
+    vp, soft_p, bend_p, hp = mixture(pp, liquid)
+    vt, soft_t, bend_t, ht = mixture(pt, liquid)
     reservoir = z[at.RESERVOIR]
     hr = reservoir
     for k in range(at.POWERS):
@@ -133,7 +129,7 @@ def rates(
         road, road_rate = x0 + slopes[i, 0] * since, slopes[i, 0]
         travel, speed = x0 + (v0 + 0.5 * accel * since) * since, v0 + accel * since
         force, qp, qt, qc = corner_rates(
-            c[i], z, y, base, orders[i], road, road_rate, travel, speed, height, height_rate, bar,
+            c[i], z, liquid, y, base, orders[i], road, road_rate, travel, speed, height, height_rate, bar,
             pp, pt, hp, ht, hr, dy, parts[i], power, with_parts,
         )  # fmt: skip
         into, out, fed = into + qp, out + qt, fed + qc
@@ -170,20 +166,19 @@ def rates(
     q_supply, supply_slope = line_flow(ps - pp, z[at.SUPPLY_LAMINAR], z[at.SUPPLY_TURBULENT])
     q_return, return_slope = line_flow(pt - ATMOSPHERE - reservoir, z[at.RETURN_LAMINAR], z[at.RETURN_TURBULENT])
 
-    heat = y[e + at.GAS_HEAT]
-    oil, oil_slope = stored_oil(table, z[at.GAS_LOW], z[at.GAS_STEP], ps / heat)
-    relative = _isentrope(table, z[at.GAS_LOW], z[at.GAS_STEP], ps / heat)
-    heat_rate = (1.0 / relative - heat) / z[at.GAS_TIME]
-    gas_give = oil_slope / heat
+    cooler = 1.0 / y[e + at.GAS_HEAT]
+    oil, oil_slope, relative = stored_oil(table, z[at.GAS_LOW], z[at.GAS_STEP], ps * cooler)
+    heat_rate = (1.0 / relative - y[e + at.GAS_HEAT]) / z[at.GAS_TIME]
+    gas_give = oil_slope * cooler
     dy[e + at.GAS_HEAT] = heat_rate
 
-    rail_give = (z[at.RAIL_VOLUME] + oil) / bs + gas_give
-    port_give, tank_give = z[at.PORT_P_VOLUME] / bp, z[at.PORT_T_VOLUME] / bt
-    drift = gas_give * (ps / heat) * heat_rate
-    ps_rate = (vs * (q_pump - q_relief - q_supply) + drift) / rail_give
-    pp_rate = vp * (q_supply - into) / port_give
-    pt_rate = vt * (out - q_return) / tank_give
-    ls, lp, lt = 1.0 + floor / (ps * ps), 1.0 + floor / (pp * pp), 1.0 + floor / (pt * pt)
+    rail_share = 1.0 / ((z[at.RAIL_VOLUME] + oil) * soft_s + gas_give)
+    as_, ap, at_ = vs * rail_share, vp / (z[at.PORT_P_VOLUME] * soft_p), vt / (z[at.PORT_T_VOLUME] * soft_t)
+    ps_rate = as_ * (q_pump - q_relief - q_supply) + gas_give * (ps * cooler) * heat_rate * rail_share
+    pp_rate = ap * (q_supply - into)
+    pt_rate = at_ * (out - q_return)
+    over_s, over_p, over_t = 1.0 / ps, 1.0 / pp, 1.0 / pt
+    ls, lp, lt = 1.0 + floor * over_s * over_s, 1.0 + floor * over_p * over_p, 1.0 + floor * over_t * over_t
     dy[e + at.RAIL], dy[e + at.PORT_P], dy[e + at.PORT_T] = ls * ps_rate, lp * pp_rate, lt * pt_rate
 
     pace = omega / (abs(omega) + 0.01 * z[at.RATED_SPEED])
@@ -196,40 +191,26 @@ def rates(
     dy[e + at.SHAFT] = (machine - torque) / z[at.INERTIA]
 
     if with_parts:
-        as_, ap, att = vs / rail_give, vp / port_give, vt / tank_give
-        lift_s = -2.0 * floor / (ps * ps * ps) / ls
-        lift_p = -2.0 * floor / (pp * pp * pp) / lp
-        lift_t = -2.0 * floor / (pt * pt * pt) / lt
-        cparts[at.DPP] = -ap * (supply_slope + dpp) + (dbp / bp + lift_p) * pp_rate
+        lift_s = -2.0 * over_s * (1.0 - 1.0 / ls)
+        lift_p = -2.0 * over_p * (1.0 - 1.0 / lp)
+        lift_t = -2.0 * over_t * (1.0 - 1.0 / lt)
+        cparts[at.DPP] = -ap * (supply_slope + dpp) + (lift_p - bend_p / soft_p) * pp_rate
         cparts[at.DPS] = ap * supply_slope
-        cparts[at.DTT] = -att * (return_slope + dtt) + (dbt / bt + lift_t) * pt_rate
+        cparts[at.DTT] = -at_ * (return_slope + dtt) + (lift_t - bend_t / soft_t) * pt_rate
         cparts[at.DSS] = as_ * (leak_slope - relief_slope - supply_slope) + lift_s * ps_rate
         cparts[at.DSP], cparts[at.DSW] = as_ * supply_slope, as_ * drive
         cparts[at.DWS] = -z[at.DISPLACEMENT] * (1.0 + z[at.COULOMB_PUMP]) * pace / z[at.INERTIA] if loaded else 0.0
         cparts[at.DWW] = (machine_slope - z[at.DISPLACEMENT] * z[at.DRAG] * z[at.VISCOSITY]) / z[at.INERTIA]
         cparts[at.LIFTS], cparts[at.LIFTP], cparts[at.LIFTT] = ls, lp, lt
-        cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, att, as_
+        cparts[at.CAPACITY_P], cparts[at.CAPACITY_T], cparts[at.CAPACITY_S] = ap, at_, as_
 
     power[at.W_PUMP] = q_pump * (hs - hr)
     power[at.W_SUPPLY] = q_supply * (hs - hp)
     power[at.W_RETURN] = q_return * (ht - hr)
     power[at.W_RELIEF] = q_relief * (hs - hr)
-    power[at.W_GAS] += (ps - ATMOSPHERE) * gas_give * (ps_rate - ps / heat * heat_rate)
+    power[at.W_GAS] += (ps - ATMOSPHERE) * gas_give * (ps_rate - ps * cooler * heat_rate)
     power[at.W_SHAFT] = torque * omega
     power[at.W_MACHINE] = machine * omega
     power[at.W_BUS] = machine_bus(z, machine, omega)
     flows[at.F_SUPPLY], flows[at.F_PUMP], flows[at.F_CHECK] = into, q_pump, fed
     flows[at.F_RELIEF], flows[at.F_RETURN] = q_relief, q_return
-
-
-@njit(**COMPILED)
-def _isentrope(table: Floats, low: float, step: float, pressure: float) -> float:
-    """Temperature on the isentrope over the wall's, from column 2 of the accumulator's table."""
-    place = (math.log(pressure) - low) / step
-    last = table.shape[0] - 1
-    if place <= 0.0:
-        return table[0, 2]
-    if place >= last:
-        return table[last, 2]
-    k = int(place)
-    return table[k, 2] + (place - k) * (table[k + 1, 2] - table[k, 2])

@@ -21,7 +21,7 @@ from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
 from models.proof.corner import edge
-from models.proof.mixture import mixture, pressure_of
+from models.proof.mixture import Oil, mixture
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
@@ -72,8 +72,9 @@ def opening_for(
 def corner_order(
     c: Floats,
     z: Floats,
-    y: Floats,
-    base: int,
+    oil: Oil,
+    p1: float,
+    p2: float,
     port: float,
     tank: float,
     piston: float,
@@ -86,13 +87,12 @@ def corner_order(
 ) -> tuple[float, float]:
     """(spool order from -1 to 1, order before that limit) for a dynamic force `wanted`, N, or a piston position, m.
 
-    speed: the piston's, m/s; passive: what of the force wanted a spring between would give with the valve shut, N.
+    oil: as `mixture` takes it; p1, p2, port, tank: absolute pressures; speed: the piston's, m/s; passive: what of the
+    force wanted a spring between would give with the valve shut, N.
     """
-    p1, p2 = pressure_of(y[base + at.P1], z[at.FLOOR]), pressure_of(y[base + at.P2], z[at.FLOOR])
-    b1 = mixture(p1, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
-    b2 = mixture(p2, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])[1]
-    give1 = max(c[at.CAP_VOLUME] + c[at.CAP] * piston, 0.02 * c[at.CAP_VOLUME]) / b1 + c[at.HOSE]
-    give2 = max(c[at.ANNULUS_VOLUME] - c[at.ANNULUS] * piston, 0.02 * c[at.ANNULUS_VOLUME]) / b2 + c[at.HOSE]
+    soft1, soft2 = mixture(p1, oil)[1], mixture(p2, oil)[1]
+    give1 = max(c[at.CAP_VOLUME] + c[at.CAP] * piston, 0.02 * c[at.CAP_VOLUME]) * soft1 + c[at.HOSE]
+    give2 = max(c[at.ANNULUS_VOLUME] - c[at.ANNULUS] * piston, 0.02 * c[at.ANNULUS_VOLUME]) * soft2 + c[at.HOSE]
     if c[at.ARRANGED] == at.GAS:
         give1 += c[at.GAS_VOLUME] / (c[at.GAS_EXPONENT] * c[at.GAS_PRESSURE])
     if mode == HOLDS_POSITION:

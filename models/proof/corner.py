@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
-from models.proof.mixture import mixture, pressure_of
+from models.proof.mixture import Oil, mixture, pressure_of
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
@@ -37,9 +37,10 @@ def edge(
     root = math.sqrt(b * b + 4.0 * a * scale * size)
     if root <= 0.0:
         return 0.0, 0.0, 0.0
+    over = 1.0 / root
     flow = 2.0 * scale * size / (b + root)
-    by_opening = 2.0 * gain * gain * opening * (size - flow * (turbulent * flow + laminar)) / root
-    slope = scale / root
+    by_opening = 2.0 * gain * gain * opening * (size - flow * (turbulent * flow + laminar)) * over
+    slope = scale * over
     if drop < 0.0:
         return -flow, slope, -by_opening
     return flow, slope, by_opening
@@ -53,13 +54,13 @@ def seal_friction(
 
     Source: [estimate] shape; running and break-out force are the sizing's.
     """
-    square = velocity * velocity
-    fade = 1.0 / (1.0 + square / (stribeck_speed * stribeck_speed))
-    level = coulomb + (break_out - coulomb) * fade
-    near = stick_speed * stick_speed / (square + stick_speed * stick_speed)
-    turn = math.sqrt(near) / stick_speed
-    slope = level * near * turn
-    slope -= (break_out - coulomb) * 2.0 * square * turn * fade * fade / (stribeck_speed * stribeck_speed)
+    square, passing, sticking = velocity * velocity, stribeck_speed * stribeck_speed, stick_speed * stick_speed
+    fade = 1.0 / (square + passing)
+    level = coulomb + (break_out - coulomb) * passing * fade
+    near = 1.0 / (square + sticking)
+    turn = math.sqrt(near)
+    slope = level * sticking * near * turn
+    slope -= (break_out - coulomb) * 2.0 * square * turn * passing * fade * fade
     return (level * turn + viscous) * velocity, max(slope, 0.0) + viscous
 
 
@@ -102,6 +103,7 @@ def stop_force(
 def corner_rates(
     c: Floats,
     z: Floats,
+    oil: Oil,
     y: Floats,
     base: int,
     order: float,
@@ -127,19 +129,13 @@ def corner_rates(
     Force: on the body, at the wheel, N, pushing body and wheel apart, beyond what holds the weight. Flows in reference
     volume.
     """
-    modulus, slope, air, exponent, floor = (
-        z[at.MODULUS],
-        z[at.MODULUS_SLOPE],
-        z[at.AIR],
-        z[at.AIR_EXPONENT],
-        z[at.FLOOR],
-    )
+    floor = z[at.FLOOR]
     imposed = z[at.IMPOSED] > 0.5
     kind = int(c[at.ARRANGED])
     ratio, cap, annulus = c[at.RATIO], c[at.CAP], c[at.ANNULUS]
     p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)
-    v1, b1, db1, h1 = mixture(p1, modulus, slope, air, exponent)
-    v2, b2, db2, h2 = mixture(p2, modulus, slope, air, exponent)
+    v1, soft1, bend1, h1 = mixture(p1, oil)
+    v2, soft2, bend2, h2 = mixture(p2, oil)
     g1, g2 = p1 - ATMOSPHERE, p2 - ATMOSPHERE
     spool, spool_rate = y[base + at.SPOOL], y[base + at.SPOOL_RATE]
     wheel, wheel_rate = y[base + at.WHEEL], y[base + at.WHEEL_RATE]
@@ -180,12 +176,13 @@ def corner_rates(
     wall = c[at.HOSE]
     volume1 = max(c[at.CAP_VOLUME] + cap * piston, 0.02 * c[at.CAP_VOLUME]) + wall * g1
     volume2 = max(c[at.ANNULUS_VOLUME] - annulus * piston, 0.02 * c[at.ANNULUS_VOLUME]) + wall * g2
-    give1, give2 = volume1 / b1 + wall, volume2 / b2 + wall
+    share1, share2 = 1.0 / (volume1 * soft1 + wall), 1.0 / (volume2 * soft2 + wall)
     q1 = q_pa - q_at - q_seal - q_g1 + q_c1 - q_gas
     q2 = q_pb - q_bt + q_seal - q_g2 + q_c2
-    p1_rate = (v1 * q1 - cap * speed) / give1
-    p2_rate = (v2 * q2 + annulus * speed) / give2
-    stretch1, stretch2 = 1.0 + floor / (p1 * p1), 1.0 + floor / (p2 * p2)
+    p1_rate = (v1 * q1 - cap * speed) * share1
+    p2_rate = (v2 * q2 + annulus * speed) * share2
+    over1, over2 = 1.0 / p1, 1.0 / p2
+    stretch1, stretch2 = 1.0 + floor * over1 * over1, 1.0 + floor * over2 * over2
     dy[base + at.P1], dy[base + at.P2] = stretch1 * p1_rate, stretch2 * p2_rate
 
     dy[base + at.SPOOL] = spool_rate
@@ -212,7 +209,7 @@ def corner_rates(
     elif kind == at.GAS:
         gas = c[at.GAS_VOLUME] * math.exp(math.log(c[at.GAS_PRESSURE] / p_gas) / c[at.GAS_EXPONENT])
         give = gas / (c[at.GAS_EXPONENT] * p_gas)
-        vg, _, _, hg = mixture(p_gas, modulus, slope, air, exponent)
+        vg, _, _, hg = mixture(p_gas, oil)
         stretch = 1.0 + floor / (p_gas * p_gas)
         gas_rate = vg * q_gas / give
         dy[base + at.EXTRA] = stretch * gas_rate
@@ -241,19 +238,16 @@ def corner_rates(
         dy[base + at.WHEEL_RATE] = (tyre - between - on_wheel) / c[at.UNSPRUNG]
 
     if with_parts:
-        l1, l2 = v1 / give1, v2 / give2
-        lift1, lift2 = -2.0 * floor / (p1 * p1 * p1) / stretch1, -2.0 * floor / (p2 * p2 * p2) / stretch2
+        l1, l2 = v1 * share1, v2 * share2
+        lift1, lift2 = -2.0 * over1 * (1.0 - 1.0 / stretch1), -2.0 * over2 * (1.0 - 1.0 / stretch2)
         part[at.D11] = (
-            -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance)
-            + (db1 * volume1 / (b1 * b1 * give1) + lift1) * p1_rate
+            -l1 * (s_pa + s_at + across + gland1 + s_c1 + conductance) + (lift1 - bend1 * volume1 * share1) * p1_rate
         )
         part[at.D12], part[at.D1P], part[at.D1T] = l1 * across, l1 * s_pa, l1 * (s_at + s_c1)
-        part[at.D1X], part[at.D1V], part[at.D1E] = l1 * (x_pa - x_at), -cap / give1, l1 * conductance
-        part[at.D22] = (
-            -l2 * (s_pb + s_bt + across + gland + s_c2) + (db2 * volume2 / (b2 * b2 * give2) + lift2) * p2_rate
-        )
+        part[at.D1X], part[at.D1V], part[at.D1E] = l1 * (x_pa - x_at), -cap * share1, l1 * conductance
+        part[at.D22] = -l2 * (s_pb + s_bt + across + gland + s_c2) + (lift2 - bend2 * volume2 * share2) * p2_rate
         part[at.D21], part[at.D2P], part[at.D2T] = l2 * across, l2 * s_pb, l2 * (s_bt + s_c2)
-        part[at.D2X], part[at.D2V] = l2 * (x_pb - x_bt), annulus / give2
+        part[at.D2X], part[at.D2V] = l2 * (x_pb - x_bt), annulus * share2
         part[at.QP1], part[at.QP2], part[at.QPX] = -s_pa, -s_pb, x_pa + x_pb
         part[at.QT1], part[at.QT2], part[at.QTX] = s_at + s_c1, s_bt + s_c2, x_at + x_bt
         part[at.LIFT1], part[at.LIFT2] = stretch1, stretch2

@@ -82,7 +82,7 @@ def drive_course(
     centre[at.LOADED] = 1.0
     parts = (c, z, circuit.gas)
     start = oil_and_energy(parts, y, course.inputs[0])
-    tolerance = tolerances(circuit, accuracy)
+    tolerance, space = tolerances(circuit, accuracy), kernel.workspace(n)
     stretch = max(1, round(STRETCH / circuit.sample))
     stopped = None
     for first in range(0, samples, stretch):
@@ -92,7 +92,7 @@ def drive_course(
         ended = kernel.simulate(
             c, z, circuit.gas, first, last, circuit.sample, largest, course.inputs, course.wanted, mode, tolerance, y,
             kept, kept_centre, centre, work, volumes, corner_trace, centre_trace, counts,
-            MOST_STEPS_PER_SAMPLE * samples,
+            MOST_STEPS_PER_SAMPLE * samples, space,
         )  # fmt: skip
         if ended != kernel.DONE:
             reason = "no step above the smallest kept its error" if ended == kernel.STALLED else "too many steps"

@@ -16,10 +16,6 @@ HEAVE, PITCH, ROLL, HEAVE_RATE, PITCH_RATE, ROLL_RATE, RAIL, PORT_P, PORT_T, SHA
 """States after the corners': the body, its rates, pressure at pump and accumulator, at the valves' P and T, shaft
 speed, and the gas temperature over that of gas that never met its wall."""
 
-BORDER = 7
-B_HEAVE, B_PITCH, B_ROLL, B_P, B_T, B_RAIL, B_SHAFT = range(BORDER)
-"""Unknowns that couple the corners, in the order of the border matrix."""
-
 NONE, SEAT, GAS = range(3)
 """What stands in a corner's extra states: nothing (`parallel`), the spring's seat (`series`), a corner accumulator."""
 

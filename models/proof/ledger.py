@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof.circuit import stored_oil
-from models.proof.mixture import mixture, pressure_of
+from models.proof.mixture import mixture, oil_numbers, pressure_of
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
@@ -29,12 +29,13 @@ def oil_and_energy(circuit: tuple[Floats, Floats, Floats], y: Floats, inputs: Fl
     n = c.shape[0]
     e = n * at.SLOTS
     base_enthalpy = z[at.RESERVOIR]
+    mixed = oil_numbers(z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
     oil, stored, moving = 0.0, 0.0, 0.0
 
     def hold(state: float, volume: float, wall: float) -> None:
         nonlocal oil, stored
         p = pressure_of(state, z[at.FLOOR])
-        v, _, _, h = mixture(p, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
+        v, _, _, h = mixture(p, mixed)
         gauge = p - ATMOSPHERE
         amount = (volume + wall * gauge) / v
         oil += amount
@@ -78,7 +79,7 @@ def oil_and_energy(circuit: tuple[Floats, Floats, Floats], y: Floats, inputs: Fl
     moving += 0.5 * float(masses @ y[e + at.HEAVE_RATE : e + at.HEAVE_RATE + 3] ** 2)
     moving += 0.5 * z[at.INERTIA] * y[e + at.SHAFT] ** 2
     rail = pressure_of(y[e + at.RAIL], z[at.FLOOR])
-    held, _ = stored_oil(table, z[at.GAS_LOW], z[at.GAS_STEP], rail / y[e + at.GAS_HEAT])
+    held = stored_oil(table, z[at.GAS_LOW], z[at.GAS_STEP], rail / y[e + at.GAS_HEAT])[0]
     hold(y[e + at.RAIL], z[at.RAIL_VOLUME] + held, 0.0)
     hold(y[e + at.PORT_P], z[at.PORT_P_VOLUME], 0.0)
     hold(y[e + at.PORT_T], z[at.PORT_T_VOLUME], 0.0)

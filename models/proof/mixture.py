@@ -13,36 +13,50 @@ from numba import njit
 from models.proof.compiled import COMPILED
 from models.quantity import ATMOSPHERE
 
+Oil = tuple[float, float, float, float, float, float, float]
+
 
 @njit(**COMPILED)
-def mixture(
-    pressure: float, modulus: float, slope: float, air: float, exponent: float
-) -> tuple[float, float, float, float]:
-    """(relative volume, tangent modulus Pa, its slope, enthalpy J per reference m³) at `pressure` Pa absolute.
+def oil_numbers(modulus: float, slope: float, air: float, exponent: float) -> Oil:
+    """What `mixture` asks of an oil, its divisions made once.
 
-    modulus: of the liquid at atmospheric pressure, rising by `slope` per pascal; air: share of free air by volume at
-    atmospheric pressure, compressed with `exponent`. Enthalpy is ∫v dp from atmospheric pressure. Source: gas law and
-    Murnaghan's volume (1 + K'·z)^(-1/K'), its root as a fraction of two quadratics; derived. `slope` may not be 1.
+    modulus: of the liquid at atmospheric pressure, Pa, rising by `slope` per pascal, which may not be 1; air: share of
+    free air by volume at atmospheric pressure, compressed with `exponent`, above 1.
     """
+    bend = 1.0 / exponent
+    return modulus, slope, air, 1.0 / modulus, bend, 1.0 / (slope - 1.0), 1.0 / (1.0 - bend)
+
+
+@njit(**COMPILED)
+def mixture(pressure: float, oil: Oil) -> tuple[float, float, float, float]:
+    """(relative volume, tangent compressibility 1/Pa, its slope, enthalpy J per reference m³) at `pressure`, Pa.
+
+    oil: as `oil_numbers` gives it. Enthalpy is ∫v dp from atmospheric pressure. Source: gas law and Murnaghan's volume
+    (1 + K'·z)^(-1/K'), its root as a fraction of two quadratics; derived.
+    """
+    modulus, slope, air, yielding, bend, work_share, gas_share = oil
     gauge = pressure - ATMOSPHERE
-    z = gauge / modulus
+    z = gauge * yielding
     x = slope * z
-    bent = slope * slope / 6.0 + 1.0 / 12.0
+    bent = slope * slope * (1.0 / 6.0) + 1.0 / 12.0
     even, odd = 1.0 + x + z * z * bent, z * (0.5 + 0.25 * x)
     whole = 1.0 / (even + odd)
     liquid = (even - odd) * whole
     stiff = modulus + slope * gauge
+    soft = 1.0 / stiff
     # the fraction's own slope, so that no oil is lost between volume and stiffness
-    first_slope = (odd * (slope + 2.0 * z * bent) - even * (0.5 + 0.5 * x)) * 2.0 * whole * whole / modulus
-    second_slope = (1.0 + slope) * liquid / (stiff * stiff)
-    work = (stiff * liquid - modulus) / (slope - 1.0)
-    gas = math.exp(math.log(ATMOSPHERE / pressure) / exponent)
-    bend = 1.0 / exponent
-    v = air * gas + (1.0 - air) * liquid
-    dv = -air * gas * bend / pressure + (1.0 - air) * first_slope
-    ddv = air * gas * bend * (1.0 + bend) / (pressure * pressure) + (1.0 - air) * second_slope
-    enthalpy = (1.0 - air) * work + air * (pressure * gas - ATMOSPHERE) / (1.0 - bend)
-    return v, -v / dv, -1.0 + v * ddv / (dv * dv), enthalpy
+    first_slope = (odd * (slope + 2.0 * z * bent) - even * (0.5 + 0.5 * x)) * (2.0 * whole * whole * yielding)
+    second_slope = (1.0 + slope) * liquid * (soft * soft)
+    work = (stiff * liquid - modulus) * work_share
+    thin = 1.0 / pressure
+    gas = air * math.exp(math.log(ATMOSPHERE * thin) * bend)
+    v = gas + (1.0 - air) * liquid
+    dv = -gas * (bend * thin) + (1.0 - air) * first_slope
+    ddv = gas * (bend * (1.0 + bend) * thin * thin) + (1.0 - air) * second_slope
+    enthalpy = (1.0 - air) * work + (pressure * gas - air * ATMOSPHERE) * gas_share
+    part = 1.0 / v
+    give = -dv * part
+    return v, give, give * give - ddv * part, enthalpy
 
 
 @njit(**COMPILED)

@@ -25,7 +25,7 @@ from models.hydraulics.seals import clearance_leakage
 from models.hydraulics.valve import metering_edge
 from models.proof import layout as at
 from models.proof.control import RELIEF, SPEED, UNLOADING
-from models.proof.mixture import mixture
+from models.proof.mixture import mixture, oil_numbers
 from models.quantity import ATMOSPHERE, UNITS
 from models.ride.vehicle import Corner, Vehicle, vehicle_of
 from models.sizing.account import Account, line_tubes
@@ -395,9 +395,10 @@ def _centre(
     z[at.GAS_STEP] = (math.log(2.0 * high) - z[at.GAS_LOW]) / (TABLE_POINTS - 1)
     volume = float(catalogue.accumulators.volume[choice.accumulator])
     z[at.GAS_TIME] = GAS_SECONDS * (volume / 1e-3) ** (1.0 / 3.0) if volume > 0.0 else 1e9
-    _, modulus, _, _ = mixture(high + ATMOSPHERE, z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
+    mixed = oil_numbers(z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
+    yielding = mixture(high + ATMOSPHERE, mixed)[1]
     at_high = (math.log(high + ATMOSPHERE) - z[at.GAS_LOW]) / z[at.GAS_STEP]
-    give = 2.0 * z[at.RAIL_VOLUME] / modulus + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
+    give = 2.0 * z[at.RAIL_VOLUME] * yielding + float(np.interp(at_high, np.arange(TABLE_POINTS), gas[:, 1])) / high
     fast = 0.25 * 2.0 * math.pi * SHAFT_BANDWIDTH * give / z[at.DISPLACEMENT]
     z[at.RAIL_GAIN] = min(most / (0.5 * (high - low)), fast)
     leak = float(state.keys[0][4] + state.keys[1][4])

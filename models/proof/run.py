@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from models.proof import layout as at
 from models.proof.circuit import machine_bus, machine_torque, rates
 from models.proof.compiled import COMPILED
-from models.proof.control import F_WANTED, K_DRAWN, centre_orders, corner_order, flow_drawn, law_force
+from models.proof.control import F_WANTED, K_DRAWN, SPEED, centre_orders, corner_order, flow_drawn, law_force
 from models.proof.corner import spool_acceleration
-from models.proof.mixture import pressure_of
-from models.proof.step import BLOCK, E32, GAMMA, factor, solve
+from models.proof.mixture import oil_numbers, pressure_of
+from models.proof.step import BLOCK_FACTORS, BORDER_FACTORS, E32, GAMMA, factor, solve
 from models.quantity import ATMOSPHERE
 
 Floats = NDArray[np.float64]
@@ -27,8 +27,26 @@ DONE, STALLED, EXHAUSTED = range(3)
 SMALLEST_STEP = 1e-9
 """Step, s, below which nothing is accepted."""
 
+Space = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats]
+
 COUNTS = 4
 STEPS, REJECTED, STAGES, SAMPLES_DONE = range(COUNTS)
+
+
+def workspace(corners: int) -> Space:
+    """Arrays that a stretch of the run works in."""
+    size = corners * at.SLOTS + at.CENTRE_SLOTS
+    return (
+        np.zeros((10, size)),
+        np.zeros((2, corners, at.PARTS)),
+        np.zeros((2, at.CENTRE_PARTS)),
+        np.zeros((3, at.POWERS)),
+        np.zeros((3, at.FLOWS)),
+        np.zeros((corners, BLOCK_FACTORS)),
+        np.zeros(BORDER_FACTORS),
+        np.zeros(corners),
+        np.zeros((corners + 2, 2)),
+    )
 
 
 @njit(**COMPILED)
@@ -54,31 +72,29 @@ def simulate(
     centre_trace: Floats,
     counts: Floats,
     most_steps: float,
+    space: Space,
 ) -> int:
     """Run from sample `first` to `last`, changing y, what the controllers keep, integrals, traces and counts in place.
 
     inputs: [sample, corner + 2, 2] as in `rates`; wanted: [sample, corner] force or position beside the ride law;
     tolerance: of each state in one step; the squares of errors over tolerances may sum to 1. Returns DONE, STALLED, or
-    EXHAUSTED after `most_steps`; counts[SAMPLES_DONE] says how far.
+    EXHAUSTED after `most_steps`; counts[SAMPLES_DONE] says how far. space: from `workspace`, of no meaning outside.
     """
     n = c.shape[0]
     whole, part = n > 0, n < 0  # written as True and False, each would be compiled a version of its own
     e = n * at.SLOTS
     size = e + at.CENTRE_SLOTS
     imposed = z[at.IMPOSED] > 0.5
-    f0, f1, f2 = np.zeros(size), np.zeros(size), np.zeros(size)
-    k1, k2, k3, rhs, trial = np.zeros(size), np.zeros(size), np.zeros(size), np.zeros(size), np.zeros(size)
-    drift = np.zeros(size)
-    parts, parts_new = np.zeros((n, at.PARTS)), np.zeros((n, at.PARTS))
-    cparts, cparts_new = np.zeros(at.CENTRE_PARTS), np.zeros(at.CENTRE_PARTS)
-    power, power_mid, power_new = np.zeros(at.POWERS), np.zeros(at.POWERS), np.zeros(at.POWERS)
-    flows, flows_mid, flows_new = np.zeros(at.FLOWS), np.zeros(at.FLOWS), np.zeros(at.FLOWS)
-    lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
-    b = np.zeros(at.BORDER)
-    orders = np.zeros(n)
+    vectors, partials, centre_partials, powers, all_flows, blocks, border, orders, slopes = space
+    f0, f1, f2, k1, k2 = vectors[0], vectors[1], vectors[2], vectors[3], vectors[4]
+    k3, rhs, trial, drift, scale = vectors[5], vectors[6], vectors[7], vectors[8], vectors[9]
+    parts, parts_new = partials[0], partials[1]
+    cparts, cparts_new = centre_partials[0], centre_partials[1]
+    power, power_mid, power_new = powers[0], powers[1], powers[2]
+    flows, flows_mid, flows_new = all_flows[0], all_flows[1], all_flows[2]
     loaded = -1.0
-    slopes = np.zeros((n + 2, 2))
-    scale = 1.0 / (6.0 * tolerance)
+    for j in range(size):
+        drift[j], scale[j] = 0.0, 1.0 / (6.0 * tolerance[j])
     h = min(largest, sample)
     for s in range(first, last):
         inp = inputs[s]
@@ -108,10 +124,10 @@ def simulate(
             elif dt > 0.5 * left:
                 dt = 0.5 * left
             g = GAMMA * dt
-            factor(c, z, parts, cparts, g, lu, x, border)
+            factor(c, z, parts, cparts, g, blocks, border)
             for j in range(size):
                 rhs[j] = f0[j] + g * drift[j]
-            solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k1)
+            solve(c, z, parts, cparts, g, blocks, border, rhs, k1)
             worst = 0.0
             for stage in range(2):
                 if stage == 0:
@@ -123,7 +139,7 @@ def simulate(
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f1[j] - k1[j]
-                    solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k2)
+                    solve(c, z, parts, cparts, g, blocks, border, rhs, k2)
                     for j in range(size):
                         k2[j] += k1[j]
                         trial[j] = y[j] + dt * k2[j]
@@ -134,7 +150,7 @@ def simulate(
                     )  # fmt: skip
                     for j in range(size):
                         rhs[j] = f2[j] - E32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]) + g * drift[j]
-                    solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k3)
+                    solve(c, z, parts, cparts, g, blocks, border, rhs, k3)
                     for j in range(size):
                         miss = (k1[j] - 2.0 * k2[j] + k3[j]) * scale[j]
                         worst += miss * miss
@@ -202,7 +218,8 @@ def take_sample(
     imposed = z[at.IMPOSED] > 0.5
     port = pressure_of(y[e + at.PORT_P], floor)
     tank = pressure_of(y[e + at.PORT_T], floor)
-    drawn, shaft_lag = 0.0, z[at.INERTIA] / z[at.SPEED_GAIN]
+    oil = oil_numbers(z[at.MODULUS], z[at.MODULUS_SLOPE], z[at.AIR], z[at.AIR_EXPONENT])
+    drawn, shaft_lag, runs_ahead = 0.0, z[at.INERTIA] / z[at.SPEED_GAIN], z[at.CONTROL] == SPEED
     for i in range(n):
         base = i * at.SLOTS
         travel, speed = 0.0, 0.0
@@ -229,12 +246,15 @@ def take_sample(
         aim = wanted[i]
         if law:
             aim += kept[i, F_WANTED]
-        orders[i], raw = corner_order(c[i], z, y, base, port, tank, piston, rate, passive, aim, mode, sample, kept[i])
+        p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)
+        orders[i], raw = corner_order(
+            c[i], z, oil, p1, p2, port, tank, piston, rate, passive, aim, mode, sample, kept[i]
+        )
         if mode > 1 or c[i, at.FITTED] < 0.5:
             orders[i], raw = 0.0, 0.0
-        p1, p2 = pressure_of(y[base + at.P1], floor), pressure_of(y[base + at.P2], floor)
-        soon = y[base + at.SPOOL] + shaft_lag * y[base + at.SPOOL_RATE]
-        drawn += flow_drawn(c[i], soon, z[at.HIGH] + ATMOSPHERE - p1, z[at.HIGH] + ATMOSPHERE - p2)
+        if runs_ahead:
+            soon = y[base + at.SPOOL] + shaft_lag * y[base + at.SPOOL_RATE]
+            drawn += flow_drawn(c[i], soon, z[at.HIGH] + ATMOSPHERE - p1, z[at.HIGH] + ATMOSPHERE - p2)
         row = corner_trace[i]
         row[at.T_WANTED], row[at.T_ORDER] = aim, raw
         row[at.T_P1], row[at.T_P2] = p1 - ATMOSPHERE, p2 - ATMOSPHERE

@@ -17,11 +17,11 @@ from models.proof.circuit import rates
 from models.proof.corner import edge, seal_friction
 from models.proof.drive import Cancelled, drive_course
 from models.proof.ledger import closes_to, energy_terms
-from models.proof.mixture import mixture, pressure_of, state_of
+from models.proof.mixture import mixture, oil_numbers, pressure_of, state_of
 from models.proof.plant import two_term_law
 from models.proof.prove import prove
 from models.proof.start import first_state, with_course
-from models.proof.step import BLOCK, factor, solve
+from models.proof.step import BLOCK_FACTORS, BORDER_FACTORS, factor, solve
 from models.quantity import ATMOSPHERE, to_wire
 from tests.proof_cases import VAN, ready, road, sinusoid, sized, with_duty, workspace
 
@@ -46,10 +46,13 @@ def test_mixture_is_the_oil_of_the_sizing(air: float) -> None:
     for pressure in np.geomspace(0.2e5, 3.5e7, 25):
         liquid = zero + slope * (pressure - ATMOSPHERE)
         expected = oil.effective_bulk_modulus(liquid, air, pressure, 1.4, 0.0, 0.0)
-        v, modulus, _, _ = mixture(pressure, zero, slope, air, 1.4)
+        mixed = oil_numbers(zero, slope, air, 1.4)
+        v, yielding, bend, _ = mixture(pressure, mixed)
+        modulus = 1.0 / yielding
         assert modulus == pytest.approx(expected, rel=2e-3)
         d = 1e-4 * pressure
-        above, below = mixture(pressure + d, zero, slope, air, 1.4), mixture(pressure - d, zero, slope, air, 1.4)
+        above, below = mixture(pressure + d, mixed), mixture(pressure - d, mixed)
+        assert (above[1] - below[1]) / (2 * d) == pytest.approx(bend, rel=2e-3)
         assert (above[3] - below[3]) / (2 * d) == pytest.approx(v, rel=1e-5)
         assert -v * 2 * d / (above[0] - below[0]) == pytest.approx(modulus, rel=1e-5)
 
@@ -161,13 +164,13 @@ def test_solver_inverts_the_jacobian(case: str) -> None:
         jacobian[:, j] = (f(up) - f(down)) / (up[j] - down[j])
     f(y)
     g = 2e-4
-    lu, x, border = np.zeros((n, BLOCK, BLOCK)), np.zeros((n, 3, BLOCK)), np.zeros((at.BORDER, at.BORDER))
-    factor(c, z, parts, cparts, g, lu, x, border)
-    b, k = np.zeros(at.BORDER), np.zeros(size)
+    blocks, border = np.zeros((n, BLOCK_FACTORS)), np.zeros(BORDER_FACTORS)
+    factor(c, z, parts, cparts, g, blocks, border)
+    k = np.zeros(size)
     scale = np.maximum(np.abs(f(y)), np.max(np.abs(f(y))) * 1e-9 + 1e-3)
     generator = np.random.default_rng(0)
     rhs = scale * generator.standard_normal(size)
-    solve(c, z, parts, cparts, g, lu, x, border, b, rhs, k)
+    solve(c, z, parts, cparts, g, blocks, border, rhs, k)
     exact = np.linalg.solve(np.eye(size) - g * jacobian, rhs)
     for group in (at.P1, at.P2, at.SPOOL, at.WHEEL_RATE):
         rows = [i * at.SLOTS + group for i in range(n)]
@@ -220,7 +223,8 @@ def test_closed_circuit_keeps_oil_and_energy_at_second_order() -> None:
                     (at.P2, row[at.ANNULUS_VOLUME] - row[at.ANNULUS] * piston),
                 ):
                     p = pressure_of(y[k + slot], centre[at.FLOOR])
-                    v = mixture(p, centre[at.MODULUS], centre[at.MODULUS_SLOPE], centre[at.AIR], 1.4)[0]
+                    mixed = oil_numbers(centre[at.MODULUS], centre[at.MODULUS_SLOPE], centre[at.AIR], 1.4)
+                    v = mixture(p, mixed)[0]
                     total += (volume + row[at.HOSE] * (p - ATMOSPHERE)) / v
             chambers.append(total)
         oil_left.append(abs(chambers[1] - chambers[0]) / chambers[0])
