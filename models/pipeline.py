@@ -176,6 +176,7 @@ def _prove(
     proof, traces = prove(settled.result.account, filled, settled.demand, progress=stages.next("proof"))
     attempts[-1] = replace(attempts[-1], proof=proof.summary)
     best, last = (settled, proof, traces), proof
+    tried, asked = settled.result.account, settled.demand
     for _ in range(PROOF_RETRIES):
         raised, why = larger(margins, last.shortfalls)
         if raised == margins:
@@ -184,7 +185,11 @@ def _prove(
         again = _settle(filled, best[0].assumed, margins, f"the proof fell short: {why}", attempts, stages)
         if again.result is None or not again.result.account.feasible:
             break
-        last, courses = prove(again.result.account, filled, again.demand, progress=stages.next("proof"))
+        if again.result.account.choice == tried.choice and again.demand == asked:  # same plant, same run
+            attempts[-1] = replace(attempts[-1], proof=last.summary)
+            continue
+        tried, asked = again.result.account, again.demand
+        last, courses = prove(tried, filled, asked, progress=stages.next("proof"))
         attempts[-1] = replace(attempts[-1], proof=last.summary)
         if (not last.passed, len(last.shortfalls)) < (not best[1].passed, len(best[1].shortfalls)):
             best = (again, last, courses)

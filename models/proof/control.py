@@ -152,7 +152,10 @@ def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: floa
         ahead = kept[K_AHEAD] / z[at.DISPLACEMENT] + z[at.SLIP] * gauge / z[at.VISCOSITY]
         wish = ahead + z[at.RAIL_GAIN] * error + kept[K_INTEGRAL]
         target = min(max(wish, z[at.LEAST_SPEED]), z[at.MOST_SPEED])
-        if wish == target or (wish > target) == (error < 0.0):
+        # a shaft that cannot brake, or has no more torque, is not to be asked for ever less, or more
+        asked = centre[at.TORQUE_AHEAD] + z[at.SPEED_GAIN] * (target - omega)
+        spent = (asked < 0.0 and error < 0.0) or (asked > centre[at.TORQUE_LIMIT] and error > 0.0)
+        if not spent and (wish == target or (wish > target) == (error < 0.0)):
             whole = kept[K_INTEGRAL] + z[at.RAIL_INTEGRAL] * error * step
             kept[K_INTEGRAL] = min(max(whole, -z[at.MOST_SPEED]), z[at.MOST_SPEED])
     against = gauge if centre[at.LOADED] > 0.5 else z[at.IDLE]

@@ -23,7 +23,8 @@ from models.proof.records import DutyProof, DutyTraces, Metric
 from models.proof.traces import traces_of
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.ride.vehicle import Vehicle
-from models.sizing.account import Account, reservoir_oil
+from models.sizing.account import Account
+from models.sizing.describe import acts_as, reservoir_oil
 from models.sizing.central import U_BUS0, U_QMAX, unit_power
 from models.sizing.design import Ledger, Term
 from models.sizing.search import FAN_SHARE
@@ -171,6 +172,7 @@ def _corner_metrics(run: Run, t: Floats, state: Account, put: Put, starved: str 
         scale = max(float(np.sqrt(np.mean(wanted**2))), float(np.sqrt(np.mean(beside**2))), 1e-12)
         tracked = DRIVEN_TRACKING_LIMIT if run.course.duty.kind in DRIVEN else TRACKING_LIMIT
         missed = float(np.sqrt(np.mean(error**2)))
+        follows = acts_as(state, run.circuit.axles[i])[0] == "force_actuator"  # else no flow makes valve or oil quicker
         put(
             "force_error",
             name,
@@ -178,7 +180,7 @@ def _corner_metrics(run: Run, t: Floats, state: Account, put: Put, starved: str 
             tracked,
             "1",
             "rms of force error over rms of force wanted",
-            starved,
+            starved if follows else None,
         )
         disturbed, rubbed = _shares(error, speed, t[:, i, at.T_SPEED])
         put(

@@ -14,6 +14,7 @@ from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.valve import meter, metering_edge
 from models.proof import layout as at
 from models.proof.circuit import rates
+from models.proof.control import SPEED, centre_orders
 from models.proof.corner import edge, seal_friction
 from models.proof.drive import Cancelled, drive_course
 from models.proof.ledger import closes_to, energy_terms
@@ -305,3 +306,25 @@ def test_car_without_any_damping_ends_with_a_verdict() -> None:
     to_wire(proof)
     names = {e.name for d in proof.duties for e in d.events}
     assert names & {"bottomed", "motion_grows", "tyre_lifted"}
+
+
+def test_rail_integral_waits_while_the_shaft_cannot_follow() -> None:
+    """Neither a shaft that coasts, which no torque brakes, nor one at its torque limit moves the rail's integral."""
+    circuit, course = ready(with_duty(VAN, road("C", 70)), 0.1)
+    _, z = with_course(circuit, course)
+    z[at.CONTROL], z[at.BUS_POWER] = SPEED, 0.0
+    full = z[at.MOST_SPEED] * z[at.DISPLACEMENT]
+
+    def integral(rail: float, omega: float, drawn: float) -> float:
+        kept, centre = np.array([0.0, drawn, drawn]), np.zeros(at.ORDERS)
+        centre[at.LOADED] = 1.0
+        for _ in range(2):  # the second sample knows torque and limit of the first
+            before = kept[0]
+            centre_orders(z, rail, omega, kept, 1e-3, centre)
+        return float(kept[0] - before)
+
+    high, swing = z[at.HIGH] + ATMOSPHERE, 1e-3 * z[at.HIGH]
+    assert integral(high + swing, 0.9 * z[at.MOST_SPEED], 0.2 * full) == 0.0  # coasts
+    assert integral(high + swing, 0.5 * z[at.MOST_SPEED], 0.5 * full) < 0.0
+    assert integral(high - swing, z[at.LEAST_SPEED], 0.9 * full) == 0.0  # at its torque limit
+    assert integral(high - swing, 0.5 * z[at.MOST_SPEED], 0.5 * full) > 0.0
