@@ -1,18 +1,12 @@
-"""How the run's kernels are compiled: cached, the interpreter let go, division by nothing infinite, sums regrouped, and
-without counting references to arrays.
+"""How the run's kernels are compiled: as all others, and sums may be regrouped.
 
-Not a number stays one: a step that meets it is refused, never taken. Counting took a third of a run's time; without it
-a kernel can allocate nothing, so that arrays are made and held by whoever calls it from Python.
+Not a number stays one: a step that meets it is refused, never taken.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-COMPILED: dict[str, Any] = {
-    "cache": True,
-    "error_model": "numpy",
-    "nogil": True,
-    "_nrt": False,
-    "fastmath": {"arcp", "contract", "nsz", "reassoc"},
-}
+from models.compiled import KERNEL
+
+COMPILED: dict[str, Any] = {**KERNEL, "fastmath": {"arcp", "contract", "nsz", "reassoc"}}

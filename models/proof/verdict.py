@@ -24,8 +24,8 @@ from models.proof.traces import traces_of
 from models.quantity import UNITS, ZERO_CELSIUS
 from models.ride.vehicle import Vehicle
 from models.sizing.account import Account
-from models.sizing.describe import acts_as, reservoir_oil
 from models.sizing.central import U_BUS0, U_QMAX, unit_power
+from models.sizing.describe import acts_as, reservoir_oil
 from models.sizing.design import Ledger, Term
 from models.sizing.search import FAN_SHARE
 from models.sizing.task import relief_factor
