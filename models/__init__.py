@@ -10,7 +10,7 @@ import os
 import tempfile
 from pathlib import Path
 
-CONSTANTS = frozenset({"quantity.py", "task.py", "sizes.py"})
+CONSTANTS = frozenset({"compiled.py", "quantity.py", "task.py", "sizes.py"})
 """Files without kernels whose constants or record layouts kernels read."""
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from numba import njit
 from scipy.optimize import brentq
 
+from models.compiled import KERNEL
 from models.quantity import ATMOSPHERE, STANDARD_GRAVITY, ZERO_CELSIUS, OutOfRange
 
 STEFAN_BOLTZMANN = 5.670374419e-8
@@ -39,7 +40,7 @@ class Cylinder:
     upright: bool = False
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def air_properties(temperature: float) -> tuple[float, float, float]:
     """Conductivity (W/(m·K)), kinematic viscosity (m²/s) and Prandtl number of dry air at one atmosphere.
 
@@ -54,13 +55,13 @@ def air_properties(temperature: float) -> tuple[float, float, float]:
     return conductivity, viscosity / density, viscosity * heat_capacity / conductivity
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def rayleigh_number(difference: float, size: float, film: float, viscosity: float, prandtl: float) -> float:
     """Rayleigh number of a gas: `difference` K between surface and air (any sign), `size` m, `film` K, ν m²/s."""
     return STANDARD_GRAVITY * abs(difference) / film * size**3 / viscosity**2 * prandtl
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_vertical_plate(rayleigh: float, prandtl: float) -> float:
     """Mean Nusselt number on the height of a vertical plate, free convection, `rayleigh` 0.1 to 1e12.
 
@@ -69,7 +70,7 @@ def nusselt_vertical_plate(rayleigh: float, prandtl: float) -> float:
     return (0.825 + 0.387 * rayleigh ** (1.0 / 6.0) / (1.0 + (0.492 / prandtl) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_level_cylinder(rayleigh: float, prandtl: float) -> float:
     """Mean Nusselt number on the diameter of a level cylinder, free convection, `rayleigh` to 1e12.
 
@@ -78,7 +79,7 @@ def nusselt_level_cylinder(rayleigh: float, prandtl: float) -> float:
     return (0.6 + 0.387 * rayleigh ** (1.0 / 6.0) / (1.0 + (0.559 / prandtl) ** (9.0 / 16.0)) ** (8.0 / 27.0)) ** 2
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_plate_up(rayleigh: float) -> float:
     """Mean Nusselt number on area/perimeter of a level plate, hot side up (or cold side down), `rayleigh` 1e4 to 1e11.
 
@@ -94,7 +95,7 @@ def nusselt_plate_up(rayleigh: float) -> float:
     return (1.0 - share) * laminar + share * turbulent
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_plate_down(rayleigh: float) -> float:
     """Mean Nusselt number on area/perimeter of a level plate, hot side down, `rayleigh` 1e5 to 1e11; never below 0.5.
 
@@ -103,7 +104,7 @@ def nusselt_plate_down(rayleigh: float) -> float:
     return max(0.27 * rayleigh**0.25, 0.5)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_flat_plate(reynolds: float, prandtl: float) -> float:
     """Mean Nusselt number on the length of a plate in parallel flow, laminar then turbulent from Re 5e5.
 
@@ -114,7 +115,7 @@ def nusselt_flat_plate(reynolds: float, prandtl: float) -> float:
     return (0.037 * reynolds**0.8 - 871.0) * prandtl ** (1.0 / 3.0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nusselt_cross_cylinder(reynolds: float, prandtl: float) -> float:
     """Mean Nusselt number on the diameter of a cylinder in cross flow, Re·Pr above 0.2; 0.3 in still air.
 
@@ -124,7 +125,7 @@ def nusselt_cross_cylinder(reynolds: float, prandtl: float) -> float:
     return 0.3 + body * (1.0 + (reynolds / 282000.0) ** 0.625) ** 0.8
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def radiation_coefficient(surface: float, surroundings: float, emissivity: float) -> float:
     """Radiative film coefficient (W/(m²·K)) of a small grey body in large surroundings; temperatures K.
 
@@ -133,13 +134,13 @@ def radiation_coefficient(surface: float, surroundings: float, emissivity: float
     return emissivity * STEFAN_BOLTZMANN * (surface**2 + surroundings**2) * (surface + surroundings)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def _mixed(free: float, forced: float) -> float:
     # free and forced convection together: cubes add (Churchill; the usual exponent of 3)
     return (free**3 + forced**3) ** (1.0 / 3.0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def box_conductance(
     length: float,
     width: float,
@@ -174,7 +175,7 @@ def box_conductance(
     return total
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def cylinder_conductance(
     diameter: float,
     length: float,

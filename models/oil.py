@@ -19,6 +19,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
+from models.compiled import ALLOCATING
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, OutOfRange
 
 Points = tuple[tuple[float, float], ...]
@@ -219,7 +220,7 @@ def state(medium: Medium, pressure: float, temperature: float) -> OilState:
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def free_air_fraction(
     air_fraction: float | NDArray[np.float64],
     pressure_absolute: float | NDArray[np.float64],
@@ -241,7 +242,7 @@ def free_air_fraction(
     return gas / (gas + 1.0 - air_fraction)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def effective_bulk_modulus(
     liquid_modulus: float | NDArray[np.float64],
     air_fraction: float | NDArray[np.float64],

@@ -11,6 +11,8 @@ from typing import NamedTuple
 
 from numba import njit
 
+from models.compiled import KERNEL
+
 THREE_PHASE_VOLTAGE = math.sqrt(0.5)
 """Voltage limit of the equivalent two-terminal machine over bus voltage, three phases.
 
@@ -31,7 +33,7 @@ class PowerSplit(NamedTuple):
     absorbing_force: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def split_power(mean_power: float, force_rms: float, velocity_rms: float) -> PowerSplit:
     """How a mean power divides into delivered and absorbed.
 
@@ -59,7 +61,7 @@ class BusFlow(NamedTuple):
     heat: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def bus_flow(
     driving: float, driven: float, absorbed: float, loss_fraction: float, standby: float, regeneration: float
 ) -> BusFlow:
@@ -97,7 +99,7 @@ class DriveRegression(NamedTuple):
     peak_ratio: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def drive_size(peak_power: float, mean_power: float, law: DriveRegression) -> DriveSize:
     """The drive for a peak and a mean electric power, W; rated by the greater of mean and peak/`peak_ratio`, from 1 W.
 
@@ -111,7 +113,7 @@ def drive_size(peak_power: float, mean_power: float, law: DriveRegression) -> Dr
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def force_bandwidth(voltage: float, resistive_voltage: float, electric_time: float, loop_bandwidth: float) -> float:
     """Frequency, Hz, up to which the drive sets the full force at standstill.
 

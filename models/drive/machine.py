@@ -9,12 +9,14 @@ import math
 
 from numba import njit
 
+from models.compiled import KERNEL
+
 LINEAR_IRON_SHARE = 0.5
 """Share of the rated iron loss that grows with speed (hysteresis, bearings); the rest grows with its square (eddies).
 Source: [estimate]."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def machine_loss(
     torque: float, speed: float, rated_torque: float, rated_speed: float, copper_loss: float, iron_loss: float
 ) -> float:
@@ -28,7 +30,7 @@ def machine_loss(
     return copper_loss * load * load + iron_loss * (0.5 * pace + 0.5 * pace * pace)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron_loss: float) -> float:
     """Mean iron loss, W, of a machine whose speed varies: mean of |ω| and rms, rad/s; iron_loss: W at rated speed.
 
@@ -38,7 +40,7 @@ def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron
     return iron_loss * (LINEAR_IRON_SHARE * mean + (1.0 - LINEAR_IRON_SHARE) * rms * rms)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
     """Outer diameter, m, of a machine of `mass` kg: a cylinder of mean `density` kg/m³ and length/diameter ratio.
 
@@ -47,7 +49,7 @@ def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
     return (4.0 * mass / (math.pi * density * length_ratio)) ** (1.0 / 3.0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def rotor_inertia(mass: float, diameter: float, rotor_mass_share: float, rotor_diameter_share: float) -> float:
     """Moment of inertia, kg·m², of a rotor taken as a solid cylinder: shares of the machine's mass and diameter.
 
@@ -57,7 +59,7 @@ def rotor_inertia(mass: float, diameter: float, rotor_mass_share: float, rotor_d
     return 0.125 * rotor_mass_share * mass * rotor * rotor
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def reflected_mass(inertia: float, travel_per_radian: float) -> float:
     """Mass, kg, that a moment of inertia (kg·m²) shows to what drives it through `travel_per_radian` m/rad.
 
@@ -66,7 +68,7 @@ def reflected_mass(inertia: float, travel_per_radian: float) -> float:
     return inertia / (travel_per_radian * travel_per_radian)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def bus_power(shaft_power: float, loss: float, electronics_fraction: float, standby_power: float) -> float:
     """Power drawn from the bus, W, by a motoring machine behind its electronics.
 

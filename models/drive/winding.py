@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.quantity import ZERO_CELSIUS
 
 COPPER_RESISTIVITY = 1e-6 / 58.0
@@ -31,7 +32,7 @@ REFERENCE = ZERO_CELSIUS + 20.0
 """Temperature, K, to which resistances and motor constants without another word refer."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def wire_diameter(gauge: float) -> float:
     """Bare diameter, m, of round wire of American gauge `gauge`; −3 stands for 0000.
 
@@ -40,25 +41,25 @@ def wire_diameter(gauge: float) -> float:
     return 0.127e-3 * 92.0 ** ((36.0 - gauge) / 39.0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def resistance_factor(temperature: float) -> float:
     """Resistance at `temperature` (K) over resistance at 20 °C. Source: [iec60028]."""
     return 1.0 + COPPER_COEFFICIENT * (temperature - REFERENCE)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def wire_resistance(length: float, diameter: float, temperature: float) -> float:
     """Resistance, Ω, of `length` m of round copper wire of bare `diameter` m at `temperature` K."""
     return COPPER_RESISTIVITY * length / (0.25 * math.pi * diameter * diameter) * resistance_factor(temperature)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def wire_mass(length: float, diameter: float) -> float:
     """Mass of copper, kg, in `length` m of wire of bare `diameter` m, insulation not counted."""
     return COPPER_DENSITY * length * 0.25 * math.pi * diameter * diameter
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def insulated_diameter(diameter: float, growth: float, exponent: float) -> float:
     """Diameter over the enamel, m. growth: m it adds to a 1 mm wire; it falls as (d/1 mm)^exponent.
 
@@ -67,7 +68,7 @@ def insulated_diameter(diameter: float, growth: float, exponent: float) -> float
     return diameter + growth * (diameter / 1e-3) ** exponent
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def motor_constant(field: float, copper_volume: float) -> float:
     """Force per root watt, N/√W at 20 °C, of `copper_volume` m³ that sees `field` T across its wires.
 
@@ -76,13 +77,13 @@ def motor_constant(field: float, copper_volume: float) -> float:
     return field * math.sqrt(copper_volume / COPPER_RESISTIVITY)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def motor_constant_of(force: float, current: float, resistance: float) -> float:
     """Force per root watt, N/√W, of a winding that gives `force` N at `current` A through `resistance` Ω."""
     return force / (current * math.sqrt(resistance))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def mean_field(motor_constant: float, copper_volume: float) -> float:
     """Field, T, that a winding of known motor constant (N/√W at 20 °C) sees in the mean over its copper, m³."""
     return motor_constant * math.sqrt(COPPER_RESISTIVITY / copper_volume)
@@ -128,7 +129,7 @@ def adiabatic_time(loss: float, heat_capacity: float, start: float, limit: float
     return heat_capacity / loss * math.log1p(slope * rise) / slope
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def time_to_limit(
     loss: float,
     voltage_driven: bool,
@@ -171,7 +172,7 @@ def time_to_limit(
     return math.inf
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def choose_wire(
     window: float,
     space: float,

@@ -15,6 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.drive.electronics import DriveRegression, drive_size, force_bandwidth
 from models.drive.winding import choose_wire, resistance_factor
 
@@ -110,7 +111,7 @@ class Fit(NamedTuple):
     bandwidth_reached: float
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def machine_force(row: Any, load: float, acceleration: float, drives: bool, friction_factor: float) -> float:
     """Force, N, the machine itself must give for `load` N at the actuator; the reflected mass is added to it."""
     through = load + row.inertance * acceleration
@@ -118,7 +119,7 @@ def machine_force(row: Any, load: float, acceleration: float, drives: bool, fric
     return through + row.friction * friction_factor
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: float) -> Fit:
     """Need over ability of a machine under the peaks of its load, and the wire that suits the bus.
 
@@ -174,7 +175,7 @@ def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: floa
     )  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: float) -> float:
     # voltage, V, the hot winding needs for each of its turns, at the fill it has at least
     volts = 0.0
@@ -186,7 +187,7 @@ def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: floa
     return volts
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> float:
     # power, W, into the terminals at the worst point, winding hot, at the end of the stroke
     constant = (row.motor_constant * supply.motor_factor * row.end_share) ** 2 * fill / hot
@@ -199,7 +200,7 @@ def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> fl
     return peak
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def peak_bus_power(row: Any, supply: Any, terminal_power: float) -> float:
     """Power from the bus, W, for `terminal_power` W at the machine, through its own drive or one sized for it."""
     if row.drive_loss > 0.0:
@@ -208,7 +209,7 @@ def peak_bus_power(row: Any, supply: Any, terminal_power: float) -> float:
     return terminal_power * (1.0 + drive.loss_fraction) + drive.standby
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def active_mass(row: Any, fill: float) -> float:
     """Mass, kg, of a machine with its transmission, without drive and cooling."""
     return row.copper_mass * fill + row.magnet_mass + row.iron_mass + row.housing_mass + row.transmission_mass

@@ -17,6 +17,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY
 from models.electric.catalogue import as_record, choices, constants, magnets
 
@@ -56,7 +57,7 @@ def magnetics() -> np.void:
     return as_record(Magnetics(*(constants()[name] for name in Magnetics._fields)))
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def pole_flux(
     remanence: float, permeability: float, diameter: float, magnet: float, pole: float, tube_bore: float
 ) -> float:
@@ -73,7 +74,7 @@ def pole_flux(
     return remanence * area * inner / (inner + 2.0 * outer)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def captured_flux(offset: float, coil: float, pole: float, fringe: float) -> float:
     """Share of a pole's flux that crosses a coil whose middle is `offset` m away: 1 when the coil is long.
 
@@ -83,18 +84,18 @@ def captured_flux(offset: float, coil: float, pole: float, fringe: float) -> flo
     return _flux_before(0.5 * coil - offset, pole, fringe) - _flux_before(-0.5 * coil - offset, pole, fringe)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _flux_before(position: float, pole: float, fringe: float) -> float:
     return (_edge(position + 0.5 * pole, fringe) - _edge(position - 0.5 * pole, fringe)) / pole
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _edge(distance: float, fringe: float) -> float:
     tail = 0.5 * fringe * math.exp(-abs(distance) / fringe)
     return tail if distance < 0.0 else distance + tail
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def fill_heat(
     row: NDArray[np.void], k: int, bore: float, length: float, thickness: float, magnet: float, fixed: Any
 ) -> None:
@@ -112,7 +113,7 @@ def fill_heat(
     row[k].case_length = row[k].body_length
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_coil(
     row: NDArray[np.void],
     k: int,
@@ -190,7 +191,7 @@ def coil_shapes() -> NDArray[np.float64]:
     return np.array(list(itertools.product(*(choices("coil", topic) for topic in TOPICS[1:]))))
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_coils(
     row: NDArray[np.void],
     diameter: float,

@@ -14,6 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.demand import AxleDemand
 from models.drive.electronics import PHASE_AMPLITUDE
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
@@ -151,7 +152,7 @@ class Inspection(NamedTuple):
     wound: bool
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def inspect(row: Any, load: Any, cooling: Any, supply: Any, wire: NDArray[np.float64]) -> Inspection:
     """All figures of one candidate under one load and cooling."""
     found = fit(row, load, supply, wire, math.inf)

@@ -16,6 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.drive.winding import (
     COPPER_COEFFICIENT,
     COPPER_DENSITY,
@@ -202,7 +203,7 @@ def _gains(
     )
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def strongest(rows: NDArray[np.void], mass: float, fill: float, end_share: float) -> tuple[int, float]:
     """(place, motor constant N/√W) of the strongest machine of at most `mass` kg at a copper `fill` that keeps
     `end_share` of its force at the stroke's end; (−1, 0) when none is light enough."""

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from numba import njit
 
+from models.compiled import KERNEL
 from models.drive.electronics import BusFlow, bus_flow, drive_size, split_power
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass
@@ -50,7 +51,7 @@ class Operation(NamedTuple):
     mass: float
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> float:
     """Heat the case gives off per kelvin above its coolant, W/K, at `surface` K."""
     diameter, length = row.case_diameter, row.case_length
@@ -67,7 +68,7 @@ def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> flo
     return given * cooling.area_factor + outline * radiation_coefficient(surface, supply.ambient, supply.emissivity)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float]:
     # winding and magnet temperature, and hot loss, over a case at `case` K; loss W at 20 °C. Infinite at runaway.
     winding = case
@@ -84,13 +85,13 @@ def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float
     return winding, case + row.magnet_coupling * (winding - case), (winding - case) * row.link
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def case_limit(row: Any, supply: Any) -> float:
     """Temperature, K, the case cannot pass without the winding, the magnet or the surface passing its limit."""
     return min(supply.winding_limit, row.winding_limit, row.magnet_limit, supply.surface_limit)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def coolest(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float) -> Thermal:
     """A lower bound of the steady temperatures for one or two evaluations of the case's conductance.
 
@@ -113,7 +114,7 @@ def coolest(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float) 
     return Thermal(winding, case, magnet, fits)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, bound: Thermal) -> Thermal:
     """Steady temperatures under `loss` W of copper at 20 °C and `case_heat` W that arises in the case.
 
@@ -155,7 +156,7 @@ def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, b
     return Thermal(winding, case, magnet, fits)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]:
     # rms force of the machine in duty k, and the share of its square that falls into being driven
     velocity, own = load.velocity_rms[k], load.force_rms[k]
@@ -171,7 +172,7 @@ def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]
     return math.sqrt(at_machine + friction * friction), math.sqrt(squared)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def duty_losses(row: Any, load: Any, k: int, supply: Any, fill: float) -> tuple[float, float, float]:
     """In duty `k`: copper loss at 20 °C (W), heat arising in the case (W), machine force squared (N²)."""
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill
@@ -181,7 +182,7 @@ def duty_losses(row: Any, load: Any, k: int, supply: Any, fill: float) -> tuple[
     return force * force / constant, iron + rubbing, force * force
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def mean_losses(row: Any, load: Any, supply: Any, fill: float) -> tuple[float, float, float]:
     """Means over the duty mix: copper loss at 20 °C (W), heat arising in the case (W), rms machine force (N)."""
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill
@@ -195,7 +196,7 @@ def mean_losses(row: Any, load: Any, supply: Any, fill: float) -> tuple[float, f
     return copper, case_heat, math.sqrt(squared)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def operate(
     row: Any, load: Any, cooling: Any, supply: Any, found: Fit, copper: float, case_heat: float, heated: Thermal
 ) -> Operation:
@@ -273,7 +274,7 @@ def operate(
     )
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def burst_temperature(row: Any, load: Any, supply: Any, fill: float, heated: Thermal) -> float:
     """Highest winding temperature, K, when the worst burst begins from the steady state.
 

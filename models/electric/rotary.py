@@ -16,6 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
+from models.compiled import KERNEL
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.machine import LINEAR_IRON_SHARE, machine_diameter, reflected_mass, rotor_inertia
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY, REFERENCE, resistance_factor
@@ -107,13 +108,13 @@ def transmission_numbers(stroke: float) -> NDArray[np.float64]:
     return np.array([(KINDS[t.kind], t.travel, t.arm, t.ratio, t.efficiency) for t in found])
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def gear_mass(torque: float, fixed: Any) -> float:
     """Mass, kg, of a gear stage that gives `torque` N·m at its output. Source: [estimate]."""
     return fixed.gear_mass * torque**fixed.gear_mass_exponent
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def transmission_parts(
     kind: float, travel: float, arm: float, ratio: float, force: float, stroke: float, fixed: Any
 ) -> tuple[float, float, float, float]:
@@ -142,7 +143,7 @@ def transmission_parts(
     return fixed.transmission_mass_min + geared + share * one, 0.0, compliance, math.inf
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_rotary(
     row: NDArray[np.void], k: int, motor: NDArray[np.float64], gear: NDArray[np.float64], force: float, stroke: float,
     fixed: Any,
@@ -201,7 +202,7 @@ def build_rotary(
     row[k].fixed_voltage, row[k].drive_loss, row[k].drive_standby = 0.0, 0.0, 0.0
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_rotaries(
     row: NDArray[np.void], motor: NDArray[np.float64], gears: NDArray[np.float64], force: float, stroke: float,
     fixed: Any,

@@ -15,6 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.drive.electronics import drive_size
 from models.drive.winding import REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass, fit
@@ -52,7 +53,7 @@ def finished(fronts: NDArray[np.void], lightest: float, heaviest: float) -> bool
     return bool(np.all(fronts["count"] > 0) and np.all(lightest > heaviest * fronts["mass"][:, 0]))
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _position(fronts: NDArray[np.void], case: int, mass: float) -> int:
     # how many kept designs weigh no more than `mass`
     low, high = 0, fronts[case].count
@@ -65,14 +66,14 @@ def _position(fronts: NDArray[np.void], case: int, mass: float) -> int:
     return low
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def beaten(fronts: NDArray[np.void], case: int, mass: float, power: float) -> bool:
     """Whether a kept design is as light and as thrifty."""
     place = _position(fronts, case, mass)
     return place > 0 and fronts[case].power[place - 1] <= power
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def keep(fronts: NDArray[np.void], case: int, number: int, mass: float, power: float) -> None:
     """Put a design that is not beaten among those kept, and drop those it beats."""
     place = _position(fronts, case, mass)
@@ -99,7 +100,7 @@ def keep(fronts: NDArray[np.void], case: int, number: int, mass: float, power: f
     fronts[case].count = place + 1 + left
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def worst_ratio(found: Fit, continuous: float) -> float:
     """The greatest need over ability of the limits that do not depend on heat."""
     return max(
@@ -107,7 +108,7 @@ def worst_ratio(found: Fit, continuous: float) -> float:
     )
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def heat_ratio(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float, most: float) -> float:
     """Root of the copper loss over the most that settles below the limits: how many times too much force, for heat.
 
@@ -127,13 +128,13 @@ def heat_ratio(row: Any, cooling: Any, supply: Any, copper: float, case_heat: fl
     return math.sqrt(1.0 / low) if low > 0.0 else most
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _settles(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float) -> bool:
     bound = coolest(row, cooling, supply, copper, case_heat)
     return settle(row, cooling, supply, copper, case_heat, bound).settles
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def consider(
     row: Any,
     number: int,
@@ -158,7 +159,7 @@ def consider(
             _compete(row, number, supply, coolings, heaviest, loads, fronts, which, found, copper, case_heat)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _hopeless(
     row: Any,
     supply: Any,
@@ -186,7 +187,7 @@ def _hopeless(
     return True
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def _compete(
     row: Any,
     number: int,
@@ -240,7 +241,7 @@ def _compete(
             keep(fronts, case, number, work.mass, work.bus)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def consider_all(
     rows: NDArray[np.void],
     first: int,
@@ -259,7 +260,7 @@ def consider_all(
     return lightest
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def nearest_of_all(
     rows: NDArray[np.void],
     first: int,

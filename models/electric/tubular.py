@@ -16,13 +16,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import KERNEL
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.winding import COPPER_DENSITY, COPPER_RESISTIVITY
 from models.electric.catalogue import choices, magnets
 from models.electric.coil import VACUUM_PERMEABILITY, fill_heat, pole_flux
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fringe: float) -> float:
     """Amplitude, T, of the fundamental of the radial field at `radius` m of a rod with a pole every `pitch` m.
 
@@ -34,7 +35,7 @@ def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fri
     return 4.0 / math.pi * level * math.sin(0.5 * math.pi * pole / pitch) / (1.0 + spread * spread)
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any) -> tuple[float, float]:
     """Loss of a back iron per m/s of mean |v| and per (m/s)² of v²: mass kg, T, wavelength m. Source: [estimate]."""
     cycles = 1.0 / (50.0 * wave)
@@ -42,7 +43,7 @@ def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any)
     return weight * fixed.tube_hysteresis_loss * cycles, weight * fixed.tube_eddy_loss * cycles * cycles
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_tubular(
     row: NDArray[np.void],
     k: int,
@@ -121,7 +122,7 @@ def tubular_shapes() -> NDArray[np.float64]:
     return np.array(list(itertools.product(*(choices("tubular", topic) for topic in TOPICS[1:]))))
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def build_tubulars(
     row: NDArray[np.void],
     diameter: float,

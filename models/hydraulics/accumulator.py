@@ -17,6 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
+from models.compiled import KERNEL
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, OutOfRange
 
 GAS_CONSTANT = 296.803
@@ -61,7 +62,7 @@ def nitrogen() -> Nitrogen:
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def _between(gas: Nitrogen, values: NDArray[np.float64], log_pressure: float, temperature: float) -> float:
     t, p = gas.temperatures, gas.log_pressures
     if not (t[0] <= temperature <= t[-1] and p[0] <= log_pressure <= p[-1]):
@@ -75,14 +76,14 @@ def _between(gas: Nitrogen, values: NDArray[np.float64], log_pressure: float, te
     return (1.0 - a) * low + a * high
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nitrogen_density(gas: Nitrogen, pressure_absolute: float, temperature: float) -> float:
     """Density (kg/m³) at `pressure_absolute` (Pa) and `temperature` (K); NaN outside the table. Source: [span2000]."""
     z = _between(gas, gas.compressibility, math.log(pressure_absolute), temperature)
     return pressure_absolute / (z * GAS_CONSTANT * temperature)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nitrogen_entropy(gas: Nitrogen, pressure_absolute: float, temperature: float) -> float:
     """Specific entropy (J/(kg·K)), CoolProp's reference; NaN outside the table. Source: [span2000]."""
     log_pressure = math.log(pressure_absolute)
@@ -93,13 +94,13 @@ def nitrogen_entropy(gas: Nitrogen, pressure_absolute: float, temperature: float
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def nitrogen_energy(gas: Nitrogen, pressure_absolute: float, temperature: float) -> float:
     """Specific internal energy (J/kg), CoolProp's reference; NaN outside the table. Source: [span2000]."""
     return _between(gas, gas.energy, math.log(pressure_absolute), temperature) + _CV * temperature
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def isentropic_temperature(
     gas: Nitrogen, pressure_absolute: float, temperature: float, end_pressure_absolute: float
 ) -> float:
@@ -119,7 +120,7 @@ def isentropic_temperature(
     return 0.5 * (low + high)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def lowest_expansion_pressure(gas: Nitrogen, pressure_absolute: float, temperature: float) -> float:
     """Pressure (Pa absolute) down to which gas can expand without heat before it leaves the table's cold end."""
     target = nitrogen_entropy(gas, pressure_absolute, temperature)
@@ -133,7 +134,7 @@ def lowest_expansion_pressure(gas: Nitrogen, pressure_absolute: float, temperatu
     return math.exp(high)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def expanded_density(
     gas: Nitrogen, pressure_absolute: float, temperature: float, end_pressure_absolute: float, fast: bool
 ) -> float:
@@ -144,7 +145,7 @@ def expanded_density(
     return nitrogen_density(gas, end_pressure_absolute, end)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def delivery_ratio(gas: Nitrogen, high: float, low: float, temperature: float, fast: bool) -> float:
     """Oil delivered from `high` to `low` (Pa) per gas volume at `high`, the gas at `temperature` (K) to begin with.
 
@@ -154,13 +155,13 @@ def delivery_ratio(gas: Nitrogen, high: float, low: float, temperature: float, f
     return start / expanded_density(gas, high + ATMOSPHERE, temperature, low + ATMOSPHERE, fast) - 1.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def gas_mass(gas: Nitrogen, precharge: float, charge_temperature: float, volume: float) -> float:
     """Mass (kg) of nitrogen that fills `volume` (m³) at `precharge` (Pa) and `charge_temperature` (K)."""
     return nitrogen_density(gas, precharge + ATMOSPHERE, charge_temperature) * volume
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def pressure_at(gas: Nitrogen, density: float, temperature: float) -> float:
     """Pressure (Pa gauge) of nitrogen of `density` (kg/m³) at `temperature` (K): a closed gas side warmed or cooled.
 
@@ -180,7 +181,7 @@ def pressure_at(gas: Nitrogen, density: float, temperature: float) -> float:
     return math.exp(0.5 * (low + high)) - ATMOSPHERE
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def delivery_per_volume(
     gas: Nitrogen,
     precharge: float,

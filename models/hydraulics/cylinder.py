@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 from numba import njit
 
+from models.compiled import KERNEL
+
 
 class Proportions(NamedTuple):
     """Lengths of a cylinder's parts, in bores and rods, and the radial allowance of its ports. All `estimated`.
@@ -41,19 +43,19 @@ class Body(NamedTuple):
     oil_volume: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def cap_area(bore: float, rod: float, through_rod: bool) -> float:
     """Piston area (m²) of the chamber that extends the cylinder; diameters m."""
     return 0.25 * math.pi * (bore * bore - (rod * rod if through_rod else 0.0))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def annulus_area(bore: float, rod: float) -> float:
     """Piston area (m²) of the rod side; diameters m."""
     return 0.25 * math.pi * (bore * bore - rod * rod)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def cylinder_force(cap_pressure: float, annulus_pressure: float, cap: float, annulus: float, friction: float) -> float:
     """Force (N) on the load, positive pushing: p1·A1 − p2·A2 − friction; `friction` (N) has the sign of the velocity.
 
@@ -62,7 +64,7 @@ def cylinder_force(cap_pressure: float, annulus_pressure: float, cap: float, ann
     return cap_pressure * cap - annulus_pressure * annulus - friction
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def intensified_pressure(cap_pressure: float, pull: float, cap: float, annulus: float) -> float:
     """Rod-side pressure (Pa) when that side is shut: (p1·A1 + `pull`)/A2, above the supply on a single rod.
 
@@ -71,7 +73,7 @@ def intensified_pressure(cap_pressure: float, pull: float, cap: float, annulus: 
     return (cap_pressure * cap + pull) / annulus
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def symmetric_spool_overrunning_limit(
     supply_pressure: float, return_pressure: float, cap: float, annulus: float
 ) -> float:
@@ -83,7 +85,7 @@ def symmetric_spool_overrunning_limit(
     return ((supply_pressure * (annulus / cap) ** 2) + return_pressure) * annulus
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def wall_thickness(bore: float, pressure: float, strength: float, factor: float, minimum: float, step: float) -> float:
     """Barrel wall (m) whose bursting pressure is at least `factor` times `pressure` (Pa).
 
@@ -98,7 +100,7 @@ def wall_thickness(bore: float, pressure: float, strength: float, factor: float,
     return math.ceil(max(needed, minimum) / step - 1e-9) * step
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def buckling_load(
     rod: float, free_length: float, elastic_modulus: float, yield_strength: float, end_factor: float
 ) -> float:
@@ -117,7 +119,7 @@ def buckling_load(
     return area * yield_strength * (1.0 - 0.25 * yield_strength / euler)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def cylinder_body(
     bore: float, rod: float, stroke: float, wall: float, through_rod: bool, density: float, shape: Proportions
 ) -> Body:

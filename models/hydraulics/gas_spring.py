@@ -14,6 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import ALLOCATING, KERNEL
 from models.hydraulics.accumulator import (
     GAS_CONSTANT,
     IDEAL_EXPONENT,
@@ -38,7 +39,7 @@ SLOPE_STEP = 0.05
 """Half the step in pressure, as a share, over which the gas's modulus is taken."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def isentropic_modulus(gas: Nitrogen, pressure_absolute: float, temperature: float) -> float:
     """Bulk modulus of nitrogen without heat, ρ·(∂p/∂ρ) at constant entropy, Pa; γ·p for an ideal gas.
 
@@ -50,7 +51,7 @@ def isentropic_modulus(gas: Nitrogen, pressure_absolute: float, temperature: flo
     return (high - low) / math.log(dense / thin)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def squeezed_pressure(gas: Nitrogen, pressure_absolute: float, temperature: float, share: float) -> float:
     """Absolute pressure (Pa) after nitrogen was squeezed or let out, without heat, to `share` of its volume.
 
@@ -134,7 +135,7 @@ def gas_spring(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: float) -> Floats:
     """Pressure (Pa absolute) of `gas_mass` kg alone in each of the `shells` (m³) at `temperature` K.
 
@@ -157,7 +158,7 @@ def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: floa
     return found
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def orifice_resistance(bore: float, flow_rms: float, density: float, dynamic_viscosity: float) -> float:
     """Pressure over flow (Pa·s/m³) of a round sharp-edged orifice of `bore` m, linearised for a Gaussian flow.
 
@@ -169,7 +170,7 @@ def orifice_resistance(bore: float, flow_rms: float, density: float, dynamic_vis
     return density / (2.0 * (DISCHARGE * area) ** 2) * (GAUSSIAN_DRAG * flow_rms + viscous)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def orifice_bore(resistance: float, flow_rms: float, density: float, dynamic_viscosity: float) -> float:
     """Bore (m) of the orifice whose `orifice_resistance` is `resistance`, to 1e-12; all arguments above zero."""
     low, high = 1e-6, 1.0
@@ -184,14 +185,14 @@ def orifice_bore(resistance: float, flow_rms: float, density: float, dynamic_vis
     return high
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def damping_orifice_drop(bore: float, flow: float, density: float, dynamic_viscosity: float) -> float:
     """Drop (Pa) over the round orifice at `flow` m³/s, not linearised."""
     area = 0.25 * math.pi * bore * bore
     return orifice_drop(flow, area, bore, DISCHARGE, ROUND_LAMINAR, density, dynamic_viscosity)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def in_series(first: float, second: float) -> float:
     """Stiffness of two springs one behind the other, N/m."""
     return first * second / (first + second)

@@ -12,17 +12,19 @@ import math
 
 from numba import njit
 
+from models.compiled import KERNEL
+
 LAMINAR_LIMIT = 2000.0
 TURBULENT_LIMIT = 4000.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def reynolds_number(velocity: float, diameter: float, kinematic_viscosity: float) -> float:
     """Reynolds number of a round bore: `velocity` m/s (any sign), `diameter` m, `kinematic_viscosity` m²/s."""
     return abs(velocity) * diameter / kinematic_viscosity
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def colebrook(reynolds: float, relative_roughness: float) -> float:
     """Darcy friction factor of turbulent flow, the Colebrook–White equation solved to rounding error.
 
@@ -39,7 +41,7 @@ def colebrook(reynolds: float, relative_roughness: float) -> float:
     return 1.0 / (x * x)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
     """Darcy friction factor at any `reynolds` above zero; `relative_roughness` 0 to 0.05.
 
@@ -56,7 +58,7 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     return (1.0 - share) * 64.0 / reynolds + share * turbulent
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def line_pressure_drop(
     flow: float,
     diameter: float,
@@ -84,7 +86,7 @@ def line_pressure_drop(
     return math.copysign(friction + loss_k1 * creeping + loss_k * head, flow)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def hooper_loss(k1: float, k_infinite: float, diameter: float) -> tuple[float, float]:
     """(loss_k1, loss_k) of one fitting by the two-K method: K = K1/Re + K∞·(1 + 1/D) with the bore D in inches.
 
@@ -94,7 +96,7 @@ def hooper_loss(k1: float, k_infinite: float, diameter: float) -> tuple[float, f
     return k1, k_infinite * (1.0 + 0.0254 / diameter)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def darby_loss(k1: float, k_infinite: float, k_size: float, diameter: float) -> tuple[float, float]:
     """(loss_k1, loss_k) of one fitting by the three-K method: K = K1/Re + Ki·(1 + Kd/D^0.3), bore D in inches.
 
@@ -103,7 +105,7 @@ def darby_loss(k1: float, k_infinite: float, k_size: float, diameter: float) -> 
     return k1, k_infinite * (1.0 + k_size / (diameter / 0.0254) ** 0.3)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def line_inertia(length: float, line_diameter: float, piston_area: float, density: float) -> float:
     """Mass (kg) the oil in a line shows at the piston: ρ·L·A²/A_line, which grows as the line narrows.
 
@@ -112,7 +114,7 @@ def line_inertia(length: float, line_diameter: float, piston_area: float, densit
     return density * length * piston_area**2 / (0.25 * math.pi * line_diameter**2)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def thick_wall_modulus(inner: float, outer: float, elastic_modulus: float, poisson: float) -> float:
     """Modulus (Pa) of the container: pressure over the relative growth of the bore's volume, open ends.
 
@@ -123,19 +125,19 @@ def thick_wall_modulus(inner: float, outer: float, elastic_modulus: float, poiss
     return 0.5 * elastic_modulus * (o2 - i2) / ((1.0 + poisson) * o2 + (1.0 - poisson) * i2)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def thin_wall_modulus(inner: float, wall: float, elastic_modulus: float) -> float:
     """Modulus (Pa) of a thin tube as a container: E·t/D, the limit of `thick_wall_modulus`. Source: [korteweg1878]."""
     return elastic_modulus * wall / inner
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def combined_modulus(liquid_modulus: float, container_modulus: float) -> float:
     """Effective modulus (Pa) of a liquid in an elastic container: the reciprocals add. Source: [merritt1967]."""
     return 1.0 / (1.0 / liquid_modulus + 1.0 / container_modulus)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def wave_speed(effective_modulus: float, density: float) -> float:
     """Speed (m/s) of a pressure wave in a filled line; `effective_modulus` Pa, container included.
 
@@ -144,7 +146,7 @@ def wave_speed(effective_modulus: float, density: float) -> float:
     return math.sqrt(effective_modulus / density)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def surge_pressure(
     velocity_change: float, density: float, speed_of_wave: float, length: float, closing_time: float
 ) -> float:
@@ -157,7 +159,7 @@ def surge_pressure(
     return density * speed_of_wave * velocity_change * min(1.0, return_time / max(closing_time, return_time))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def rigid_column_pressure(velocity_change: float, density: float, length: float, closing_time: float) -> float:
     """Pressure rise (Pa) of an incompressible column slowed evenly: ρ·L·Δv/t, the limit of very slow closing.
 
@@ -166,20 +168,20 @@ def rigid_column_pressure(velocity_change: float, density: float, length: float,
     return density * length * velocity_change / closing_time
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def burst_pressure(inner: float, outer: float, strength: float) -> float:
     """Pressure (Pa) at which the hoop stress at the bore reaches `strength` (Pa). Source: Lamé, in [roark]."""
     i2, o2 = inner * inner, outer * outer
     return strength * (o2 - i2) / (o2 + i2)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def thin_wall_burst_pressure(inner: float, wall: float, strength: float) -> float:
     """Pressure (Pa) of failure of a thin tube, 2·t·S/D on the bore. Source: [esposito], example 10.3 (Barlow)."""
     return 2.0 * wall * strength / inner
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def thin_wall_thickness(pressure: float, inner: float, stress: float) -> float:
     """Wall (m) that carries `pressure` (Pa) at `stress` (Pa) reckoned on the outside diameter: p·D/(2·(S−p)).
 
@@ -188,25 +190,25 @@ def thin_wall_thickness(pressure: float, inner: float, stress: float) -> float:
     return pressure * inner / (2.0 * (stress - pressure))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def tube_mass(inner: float, outer: float, length: float, wall_density: float) -> float:
     """Mass (kg) of an empty tube; diameters and length m, `wall_density` kg/m³."""
     return 0.25 * math.pi * (outer * outer - inner * inner) * length * wall_density
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def bore_volume(diameter: float, length: float) -> float:
     """Oil (m³) held by a line."""
     return 0.25 * math.pi * diameter * diameter * length
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def bore_for_velocity(flow: float, velocity: float) -> float:
     """Bore (m) in which `flow` (m³/s) runs at `velocity` (m/s)."""
     return math.sqrt(4.0 * abs(flow) / (math.pi * velocity))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def hose_modulus(diameter: float, volumetric_expansion: float) -> float:
     """Modulus (Pa) of a hose as a container: its bore's area over `volumetric_expansion` in m³ per metre and pascal.
 

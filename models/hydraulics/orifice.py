@@ -15,6 +15,8 @@ import math
 
 from numba import njit
 
+from models.compiled import KERNEL
+
 GALLON = 3.785411784e-3
 """US gallon in m³, exact by definition."""
 PSI = 6894.757293168361
@@ -23,7 +25,7 @@ WATER_DENSITY = 999.016
 """Density of water at 60 °F in kg/m³, the reference of specific gravity."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def transition_flow(
     area: float, hydraulic_diameter: float, discharge: float, laminar: float, density: float, dynamic_viscosity: float
 ) -> float:
@@ -37,7 +39,7 @@ def transition_flow(
     return (discharge / laminar) ** 2 * (dynamic_viscosity / density) * area / hydraulic_diameter
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def orifice_flow(
     pressure_drop: float,
     area: float,
@@ -60,7 +62,7 @@ def orifice_flow(
     return math.copysign(flow, pressure_drop)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def orifice_drop(
     flow: float,
     area: float,
@@ -75,7 +77,7 @@ def orifice_drop(
     return density / (2.0 * (discharge * area) ** 2) * flow * (abs(flow) + viscous)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def orifice_area(flow: float, pressure_drop: float, discharge: float, density: float) -> float:
     """Area (m²) that passes `flow` (m³/s) at `pressure_drop` (Pa) when turbulent; both above zero.
 

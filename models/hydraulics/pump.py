@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from numba import njit
 
+from models.compiled import KERNEL
 
-@njit(cache=True, error_model="numpy")
+
+@njit(**KERNEL)
 def delivery(displacement: float, speed: float, pressure: float, dynamic_viscosity: float, slip: float) -> float:
     """Delivered flow, m³/s: D·ω − slip·D·Δp/µ. Negative when the slip exceeds the displacement.
 
@@ -18,7 +20,7 @@ def delivery(displacement: float, speed: float, pressure: float, dynamic_viscosi
     return displacement * (speed - slip * pressure / dynamic_viscosity)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def speed_for_delivery(
     displacement: float, flow: float, pressure: float, dynamic_viscosity: float, slip: float
 ) -> float:
@@ -26,7 +28,7 @@ def speed_for_delivery(
     return flow / displacement + slip * pressure / dynamic_viscosity
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def shaft_torque(
     displacement: float,
     speed: float,
@@ -44,7 +46,7 @@ def shaft_torque(
     return displacement * (pressure * (1.0 + coulomb) + viscous_drag * dynamic_viscosity * speed + constant_pressure)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def overall_efficiency(pressure: float, flow: float, torque: float, speed: float) -> float:
     """Hydraulic power out over shaft power in: Δp·Q/(T·ω)."""
     return pressure * flow / (torque * speed)

@@ -8,8 +8,10 @@ import math
 
 from numba import njit
 
+from models.compiled import KERNEL
 
-@njit(cache=True, error_model="numpy")
+
+@njit(**KERNEL)
 def squeeze_load(section: float, squeeze: float, modulus: float) -> float:
     """Line load (N/m) of a squeezed elastomer ring at rest: E·d·(1.25·e^1.5 + 50·e^6).
 
@@ -19,7 +21,7 @@ def squeeze_load(section: float, squeeze: float, modulus: float) -> float:
     return modulus * section * (1.25 * squeeze**1.5 + 50.0 * squeeze**6)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def elastomer_seal_friction(
     diameter: float,
     section: float,
@@ -39,7 +41,7 @@ def elastomer_seal_friction(
     return friction_coefficient * math.pi * diameter * line_load
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def clearance_leakage(
     diameter: float,
     clearance: float,
@@ -57,7 +59,7 @@ def clearance_leakage(
     return gap * pressure_drop / (12.0 * dynamic_viscosity * length)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def clearance_friction(
     diameter: float, clearance: float, length: float, dynamic_viscosity: float, velocity: float
 ) -> float:

@@ -10,8 +10,10 @@ import math
 
 from numba import njit
 
+from models.compiled import KERNEL
 
-@njit(cache=True, error_model="numpy")
+
+@njit(**KERNEL)
 def chamber_compliance(oil_volume: float, oil_modulus: float, hose_length: float, hose_expansion: float) -> float:
     """Volume a chamber with its line takes per pascal, m³/Pa.
 
@@ -21,7 +23,7 @@ def chamber_compliance(oil_volume: float, oil_modulus: float, hose_length: float
     return oil_volume / oil_modulus + hose_length * hose_expansion
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def column_stiffness(
     cap: float, annulus: float, stroke: float, oil_modulus: float, cap_dead: float, annulus_dead: float
 ) -> float:
@@ -38,19 +40,19 @@ def column_stiffness(
     return a / (position + alpha) + b / (stroke - position + beta)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def reduced_mass(sprung_mass: float, unsprung_mass: float, travel_ratio: float) -> float:
     """Mass at the actuator of body against wheel, kg: m_s·m_u/(m_s+m_u)/R², R actuator travel per wheel travel."""
     return sprung_mass * unsprung_mass / (sprung_mass + unsprung_mass) / (travel_ratio * travel_ratio)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def natural_frequency(stiffness: float, mass: float) -> float:
     """Undamped frequency in Hz of `mass` (kg) on `stiffness` (N/m)."""
     return math.sqrt(stiffness / mass) / (2.0 * math.pi)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def velocity_disturbance(stiffness: float, velocity: float, frequency: float, bandwidth: float) -> float:
     """Amplitude of the force error that a valve lagging behind wheel motion leaves, N.
 

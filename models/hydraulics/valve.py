@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from numba import njit
 
+from models.compiled import KERNEL
 from models.hydraulics.orifice import orifice_area, transition_flow
 
 LAND_PRESSURE_DROP = 35e5
@@ -66,7 +67,7 @@ class Metering(NamedTuple):
     makeup: bool
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def meter(
     load: float,
     inlet_flow: float,

@@ -11,6 +11,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import ALLOCATING, KERNEL
 from models.proof import layout as at
 from models.proof.control import FILTERS, law_force
 from models.proof.corner import stop_force
@@ -18,7 +19,7 @@ from models.proof.corner import stop_force
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**KERNEL)
 def mechanical_rates(
     c: Floats, z: Floats, y: Floats, inputs: Floats, ahead: Floats, share: float, springs: Floats, dampers: Floats,
     force: Floats, dy: Floats,
@@ -54,7 +55,7 @@ def mechanical_rates(
     dy[half + n + 2] = (lift2 + inputs[n + 1, 0]) / z[at.ROLL_INERTIA]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**ALLOCATING)
 def ride_beside(
     c: Floats, z: Floats, inputs: Floats, wanted: Floats, sample: float, springs: Floats, dampers: Floats, active: bool
 ) -> tuple[Floats, Floats]:

@@ -14,6 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import ALLOCATING
 from models.demand import AxleDuty
 from models.duty import Bump
 from models.quantity import on_wire
@@ -160,7 +161,7 @@ def _begun(plane: Plane, axle: int, height: float, period: float, late: float, s
     return outputs
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def _march(advance: Floats, state: Floats, count: int) -> Floats:
     """States at `count` equal steps, each `advance` times the one before."""
     size = state.size

@@ -16,6 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.linalg import solve_continuous_lyapunov
 
+from models.compiled import ALLOCATING
 from models.ride.linear import ROWS, Plane, Row
 
 Floats = NDArray[np.float64]
@@ -32,7 +33,7 @@ class NotIntegrable(ArithmeticError):
     """The integral over the band did not settle: a resonance without damping."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def _respond(a: Floats, b: Floats, c: Floats, d: Floats, omega: Floats, road: Complexes) -> Complexes:
     """Outputs c·x + d·u with (i·omega[k]·I - a)·x = b·u, u = road[k], for an upper Hessenberg matrix a.
 

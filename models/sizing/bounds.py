@@ -11,10 +11,10 @@ import math
 import numpy as np
 from numba import njit
 
+from models.compiled import INNER
 from models.quantity import ATMOSPHERE
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
-    INNER,
     SPEED,
     U_BUS0,
     U_COLD0,

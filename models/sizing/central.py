@@ -8,20 +8,18 @@ nothing of cylinders.
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
+from models.compiled import ALLOCATING, INNER, KERNEL
 from models.hydraulics.accumulator import Nitrogen, delivery_per_volume, gas_mass, pressure_at
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import delivery, shaft_torque
 from models.quantity import ATMOSPHERE
 from models.sizing.catalogue import Accumulators, Floats, Pumps, Tubes
 from models.sizing.task import Oils
-
-INNER: dict[str, Any] = {"cache": True, "error_model": "numpy", "no_cpython_wrapper": True}
-"""Options of kernels that only kernels call: without the wrapper for callers in Python they compile a third sooner."""
 
 RELIEF, UNLOADING, SPEED = 0, 1, 2
 """Pump controls by number, in the order of `task.CONTROLS`."""
@@ -129,7 +127,7 @@ def tube_flow(
     return math.exp(x0)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def tube_capacity(
     tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float
 ) -> Floats:
@@ -146,7 +144,7 @@ def tube_capacity(
     return result
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def line_mass(tubes: Tubes, i: int, length: float, density: float, joint: float, joint_power: float) -> float:
     """Wet mass of a central line of tube row `i`, connectors included, kg."""
     oil = 0.25 * math.pi * tubes.bore[i] ** 2 * length * density
@@ -200,7 +198,7 @@ def speed_quadratic(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def unit_power(unit: Floats, start: int, flow: float) -> float:
     """Power of a unit at `flow` m³/s from the quadratic that starts at column `start`, W."""
     q = max(flow, unit[U_QMIN])
@@ -257,7 +255,7 @@ def pump_torque(pump: Floats, speed: float, pressure: float, viscosity: float) -
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def unit_numbers(
     pump: Floats,
     motor: Floats,
@@ -333,7 +331,7 @@ def outlet_mass(control: int, flow: float, laws: UnitLaws) -> float:
     return laws.check * (flow * 6e4) ** laws.check_power
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def suction_table(pumps: Pumps, tubes: Tubes, oils: Oils, task: UnitTask) -> Floats:
     """Greatest flow of each tube in the suction line of each pump, [pump, tube], m³/s."""
     suction = np.zeros((pumps.min_inlet.size, tubes.bore.size))
@@ -347,7 +345,7 @@ def suction_table(pumps: Pumps, tubes: Tubes, oils: Oils, task: UnitTask) -> Flo
     return suction
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def store_table(
     gas: Nitrogen,
     accumulators: Accumulators,

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from numba import njit
 
+from models.compiled import KERNEL
 from models.hydraulics.cylinder import Body, Proportions, annulus_area, cap_area, cylinder_body, wall_thickness
 from models.hydraulics.lines import darby_loss, line_pressure_drop
 from models.hydraulics.seals import clearance_friction, clearance_leakage, elastomer_seal_friction
@@ -82,7 +83,7 @@ class MassLaws(NamedTuple):
     check_power: float
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def barrel(bore: float, rod: float, through: bool, stroke: float, pressure: float, burst: float) -> tuple[float, Body]:
     """Wall and body of a cylinder whose barrel bursts at `burst` times `pressure`; wall infinite when none will do."""
     smallest = max(SMALLEST_WALL, WALL_SHARE * bore)
@@ -90,7 +91,7 @@ def barrel(bore: float, rod: float, through: bool, stroke: float, pressure: floa
     return wall, cylinder_body(bore, rod, stroke, wall, through, STEEL_DENSITY, PROPORTIONS)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def friction_terms(
     bore: float,
     rod: float,
@@ -116,7 +117,7 @@ def friction_terms(
     return piston + glands * gland, 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def seal_leakage(bore: float, rod: float, through: bool, clearance: float, pressure: float, viscosity: float) -> float:
     """Flow past clearance seals at supply `pressure`, m³/s: the piston's and each gland's, the latter to the drain."""
     if clearance <= 0.0:
@@ -129,13 +130,13 @@ def seal_leakage(bore: float, rod: float, through: bool, clearance: float, press
     return piston + glands * gland
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def valve_leakage(leakage: float, reference_pressure: float, pressure: float) -> float:
     """Null leakage at supply `pressure`, m³/s, by the orifice law from its rating. Source: [estimate]: worn edges."""
     return leakage * math.sqrt(pressure / reference_pressure)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def corner_line_drop(
     flow: float,
     bore: float,
@@ -158,19 +159,19 @@ def corner_line_drop(
     return tube + line_pressure_drop(flow, bore, hose_length, 0.0, 0.0, density, viscosity, roughness)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def line_volume(bore: float, tube_bore: float, tube_length: float, hose_length: float) -> float:
     """Oil in one corner line, m³."""
     return 0.25 * math.pi * (tube_bore * tube_bore * tube_length + bore * bore * hose_length)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def line_inertance(bore: float, tube_bore: float, tube_length: float, hose_length: float, density: float) -> float:
     """ρ·L/A of one corner line, kg/m⁴; times a piston area squared it is the mass seen at the piston."""
     return density * 4.0 / math.pi * (tube_length / (tube_bore * tube_bore) + hose_length / (bore * bore))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def oil_column(
     arrangement: int,
     spring: float,
@@ -204,7 +205,7 @@ def oil_column(
     return stiffness, oil_mass, natural_frequency(stiffness, oil_mass)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def oil_frequency(
     cap: float,
     annulus: float,
@@ -224,7 +225,7 @@ def oil_frequency(
     return stiffness, oil_mass, natural_frequency(stiffness, mass + oil_mass)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def one_sided_point(
     force: float,
     direction: float,
@@ -258,7 +259,7 @@ def one_sided_point(
     return math.sqrt((flow * flow + flow * transition) / drop) / gain, chamber, chamber, share, False
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def spool_point(
     force: float,
     direction: float,
@@ -300,7 +301,7 @@ def spool_point(
     )  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def corner_mass(
     body_mass: float,
     body_oil: float,
@@ -333,20 +334,20 @@ def corner_mass(
     return cylinder, valve, line, sensors, check
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def areas(bore: float, rod: float, through: bool) -> tuple[float, float]:
     """Cap-side and rod-side piston areas, m²."""
     return cap_area(bore, rod, through), annulus_area(bore, rod)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def working_areas(bore: float, rod: float, through: bool, arrangement: int) -> tuple[float, float]:
     """`areas` that oil under pressure works on: on a corner accumulator the rod side is vented, its area 0."""
     cap, annulus = areas(bore, rod, through)
     return cap, annulus if arrangement != 2 else 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def chamber_oil(cap: float, annulus: float, stroke: float) -> float:
     """Oil in the chambers at mid stroke, m³."""
     return 0.5 * stroke * (cap + annulus)

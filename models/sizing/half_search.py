@@ -13,8 +13,8 @@ import math
 import numpy as np
 from numba import njit
 
+from models.compiled import ALLOCATING, INNER
 from models.sizing.catalogue import Floats
-from models.sizing.central import INNER
 from models.sizing.corner import (
     MassLaws,
     corner_mass,
@@ -472,7 +472,7 @@ def check_mass(flow: float, laws: MassLaws) -> float:
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws, 2.0)[4]
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**ALLOCATING)
 def enumerate_halves(
     axle: AxleNumbers,
     points: Floats,

@@ -10,6 +10,7 @@ import math
 import numpy as np
 from numba import njit
 
+from models.compiled import ALLOCATING
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Floats
 from models.sizing.corner import (
@@ -50,7 +51,7 @@ FACTS = F_FRICTION + 4
 oil, moving mass, and running friction as (N cold, N hot, N per m/s cold, hot)."""
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**ALLOCATING)
 def cylinder_facts(
     axle: AxleNumbers,
     peak_speed: float,
@@ -97,7 +98,7 @@ def cylinder_facts(
     return facts
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
     """[pressure, valve, (mass with block, null leakage)]; leakage infinite where it does not bear the pressure."""
     facts = np.empty((pressures.size, valves.shape[0], 2))
@@ -112,7 +113,7 @@ def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
     return facts
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**ALLOCATING)
 def line_facts(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws) -> Floats:
     """[line, (wet mass of both with joints, oil in one, inertance)]."""
     facts = np.empty((lines.shape[0], 3))

@@ -12,9 +12,10 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+from models.compiled import ALLOCATING, INNER, KERNEL
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
-from models.sizing.central import INNER, row_of, rows_of
+from models.sizing.central import row_of, rows_of
 from models.sizing.corner import (
     BREAK_OUT,
     CONSTRAINTS,
@@ -92,7 +93,7 @@ def points_of(axle: AxleTask) -> Floats:
     return np.column_stack((axle.force, axle.direction, axle.speed_index.astype(np.float64)))
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**ALLOCATING)
 def line_drops(axle: AxleNumbers, speeds: Floats, cylinders: Floats, lines: Floats, oils: Oils) -> Floats:
     """Loss of one corner line, [cylinder, line, side (cap, annulus), oil (cold, hot), speed], Pa."""
     drops = np.zeros((cylinders.shape[0], lines.shape[0], 2, 2, speeds.size))
@@ -124,7 +125,7 @@ def line_drop_table(axle: AxleTask, cylinders: Cylinders, lines: Lines, oils: Oi
     return drops
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def running_friction(
     cylinder: Floats, cap: float, pressure: float, viscosity: float, measured: MeasuredCorner
 ) -> tuple[float, float]:
@@ -187,7 +188,7 @@ class CornerFacts(NamedTuple):
     store_oil: float = 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def judge_corner(
     axle: AxleNumbers,
     points: Floats,

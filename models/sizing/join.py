@@ -12,6 +12,7 @@ import math
 import numpy as np
 from numba import njit
 
+from models.compiled import ALLOCATING, INNER, INNER_ALLOCATING
 from models.sizing.bounds import (
     A_MASS,
     A_VOLUME,
@@ -34,7 +35,7 @@ from models.sizing.bounds import (
     promising,
 )
 from models.sizing.catalogue import Floats
-from models.sizing.central import INNER, U_CONTROL, U_QMAX, UNIT_COLUMNS, UNLOADING, UnitLaws
+from models.sizing.central import U_CONTROL, U_QMAX, UNIT_COLUMNS, UNLOADING, UnitLaws
 from models.sizing.halves import KEYS
 from models.sizing.plant import PlantTask, fill_flows, plant_numbers, store_needed
 from models.sizing.task import Duties
@@ -137,7 +138,7 @@ def seen_better(seen: Floats, length: int, numbers: Floats) -> bool:
     return False
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
+@njit(**ALLOCATING)
 def join(
     front_keys: Floats,
     front_first: Floats,
@@ -273,7 +274,7 @@ def join(
     return best, designs, count, tally, units, unit_first
 
 
-@njit(**INNER)
+@njit(**INNER_ALLOCATING)
 def gather(
     pressure: int,
     front_keys: Floats,

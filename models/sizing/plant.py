@@ -13,9 +13,9 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+from models.compiled import INNER, KERNEL
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
-    INNER,
     RELIEF,
     SPEED,
     U_BUS0,
@@ -78,7 +78,7 @@ FAULTS = ("", "pump_flow", "accumulator", "return_line", "reservoir", "current",
 """Names of `Plant.fault`."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def burst_volume(out: float, back: float, frequency: float, mean: float, duration: float, pump: float) -> float:
     """Largest cumulative excess of demand over pump flow, m³.
 
@@ -100,7 +100,7 @@ def burst_volume(out: float, back: float, frequency: float, mean: float, duratio
     return drift + max(first, second, first + second - lull)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def hump(peak: float, pump: float) -> float:
     """∫ of peak·sin θ − pump over the part of a half sine above the pump flow, in m³/s·rad."""
     if peak <= pump:
@@ -114,7 +114,7 @@ W_OUT, W_BACK, W_MEAN, W_BURST, W_SHARE, W_ABSORBED, W_RIPPLE, W_DURATION = rang
 the road (W), its ripple frequency (Hz) and the length of its burst (s)."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def fill_flows(duties: Duties, front: Floats, rear: Floats, flows: Floats) -> tuple[float, float]:
     """Fill `flows` [duty, W_*] for two halves' keys; (peak, greatest mean) over all duties, m³/s.
 
@@ -162,7 +162,7 @@ def store_needed(flows: Floats, pump: float) -> float:
     return needed
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**KERNEL)
 def plant_numbers(
     front: Floats,
     rear: Floats,

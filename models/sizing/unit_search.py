@@ -12,11 +12,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from models.compiled import INNER, INNER_ALLOCATING
 from models.hydraulics.pump import delivery
 from models.sizing.bounds import hopeless
 from models.sizing.catalogue import Floats
 from models.sizing.central import (
-    INNER,
     M_PEAK,
     M_SPEED,
     M_TORQUE,
@@ -148,7 +148,7 @@ def admit(units: Floats, start: int, end: int, row: Floats, drawn: Floats) -> in
     return left + 1
 
 
-@njit(**INNER)
+@njit(**INNER_ALLOCATING)
 def units_of_pressure(
     n: int,
     options: UnitOptions,

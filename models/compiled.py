@@ -1,0 +1,23 @@
+"""How kernels are compiled: `@njit(**KERNEL)` and its kin.
+
+All are cached on disk, let go of the interpreter, and divide by nothing to infinity. A kernel does not count references
+to arrays: counting, which numba does with locked instructions at every slice and call, took half of a search's time.
+Without it a kernel can neither allocate an array nor return one: what it needs is made by whoever calls it. Only an
+ALLOCATING kernel counts. Knows no engineering.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+ALLOCATING: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True}
+"""A kernel that makes arrays of its own or returns one."""
+
+KERNEL: dict[str, Any] = {**ALLOCATING, "_nrt": False}
+"""A kernel that allocates nothing."""
+
+INNER: dict[str, Any] = {**KERNEL, "no_cpython_wrapper": True}
+"""A kernel that other kernels call and Python never does: quicker to compile."""
+
+INNER_ALLOCATING: dict[str, Any] = {**ALLOCATING, "no_cpython_wrapper": True}
+"""One that makes arrays."""
