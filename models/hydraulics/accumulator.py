@@ -17,7 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
-from models.compiled import KERNEL
+from models.compiled import ALLOCATING, KERNEL
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, OutOfRange
 
 GAS_CONSTANT = 296.803
@@ -118,6 +118,21 @@ def isentropic_temperature(
         else:
             high = middle
     return 0.5 * (low + high)
+
+
+@njit(**ALLOCATING)
+def isentrope(
+    gas: Nitrogen, pressure_absolute: float, temperature: float, ends: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(temperatures K, densities kg/m³) after changes without heat to each of `ends`, Pa absolute; NaN off the table.
+
+    Source: [span2000].
+    """
+    warmth, density = np.empty(ends.size), np.empty(ends.size)
+    for i in range(ends.size):
+        warmth[i] = isentropic_temperature(gas, pressure_absolute, temperature, ends[i])
+        density[i] = nitrogen_density(gas, ends[i], warmth[i])
+    return warmth, density
 
 
 @njit(**KERNEL)

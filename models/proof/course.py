@@ -117,13 +117,16 @@ def _stated(
     time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     together = duty.corners_in_step if duty.corners_in_step is not None else len(corners)
     settle = 0.0
+    drawn: dict[int, tuple[Floats, Floats, Floats]] = {}
     for i, (_, axle) in enumerate(corners):
         stated = _duty_of(demand, axle, duty)
         motion = duty.front if demand.axles[axle].position == "front" else duty.rear
         side = 1.0 if i < together else -1.0
         lead = math.pi / 2.0 if motion is None or motion.force_velocity_phase is None else motion.force_velocity_phase
         if motion is not None and motion.wheel_velocity_rms is not None:
-            speed, force, travel = gaussian_motion(stated, lead, sample, samples, seed)
+            if axle not in drawn:
+                drawn[axle] = gaussian_motion(stated, lead, sample, samples, seed)
+            speed, force, travel = drawn[axle]
         else:
             angle = 2.0 * math.pi * stated.frequency * time
             speed, force = stated.velocity_peak * np.cos(angle), stated.force_peak * np.cos(angle - lead)

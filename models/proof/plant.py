@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from models import oil
 from models.demand import Demand
-from models.hydraulics.accumulator import gas_mass, isentropic_temperature, nitrogen, nitrogen_density
+from models.hydraulics.accumulator import gas_mass, isentrope, nitrogen, nitrogen_density
 from models.hydraulics.filter import element_drop
 from models.hydraulics.gas_spring import isentropic_modulus
 from models.hydraulics.lines import line_pressure_drop
@@ -437,8 +437,7 @@ def isentrope_table(mass: float, volume: float, settled: float, temperature: flo
     """The table of `mass` kg of nitrogen in a shell of `volume` m³, at `temperature` K at `settled` Pa absolute."""
     gas = nitrogen()
     table = np.zeros((logs.size, 3))
-    warmth = np.array([isentropic_temperature(gas, settled, temperature, math.exp(x)) for x in logs])
-    dense = np.array([nitrogen_density(gas, math.exp(x), t) for x, t in zip(logs, warmth, strict=True)])
+    warmth, dense = isentrope(gas, settled, temperature, np.exp(logs))
     known = np.isfinite(dense)
     held = np.where(known, volume - mass / np.where(known, dense, 1.0), 0.0)
     # the poppet closes smoothly within a hundredth of the shell

@@ -225,11 +225,12 @@ def _shares(error: Floats, speed: Floats, rubbing: Floats) -> tuple[float, float
     if total <= 0.0:
         return 0.0, 0.0
     sign = np.sign(rubbing)
-    both = np.stack([speed, np.gradient(speed), sign], axis=1)
-    scale = np.maximum(np.sqrt(np.mean(both**2, axis=0)), 1e-300)
-    part, *_ = np.linalg.lstsq(both / scale, error, rcond=None)
-    moving = float(np.mean((both[:, :2] / scale[:2] @ part[:2]) ** 2))
-    rubs = float(np.mean((sign / scale[2] * part[2]) ** 2))
+    causes = np.stack([speed, np.gradient(speed), sign])
+    causes /= np.maximum(np.sqrt(np.mean(causes**2, axis=1)), 1e-300)[:, None]
+    alike = causes @ causes.T / error.size
+    part, *_ = np.linalg.lstsq(alike, causes @ error / error.size, rcond=None)
+    moving = float(part[:2] @ alike[:2, :2] @ part[:2])
+    rubs = float(part[2] * alike[2, 2] * part[2])
     return min(moving / total, 1.0), min(rubs / total, 1.0)
 
 
