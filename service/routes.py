@@ -17,9 +17,10 @@ from service.differ import compare
 from service.identity import versions
 from service.job_book import Job
 from service.problems import KINDS, Problem, outside_data
+from service.proofs import find_or_prove
 from service.reading import DEEPEST, LARGEST_BODY
 from service.report import show
-from service.sizings import check, demand, find_or_queue, find_or_size, prove_again
+from service.sizings import check, demand, find_or_queue, find_or_size
 from service.store import Stored
 from service.turnstile import PLACES, WAITING, WAITING_OF_ONE_CALLER
 from service.web import (
@@ -63,8 +64,8 @@ OFFERED: Mapping[str, tuple[str, ...]] = {
 }
 """Media types of routes that answer with more or other than JSON, the usual one first."""
 
-MOST_SEEDS, MOST_SECONDS = 5, 60.0
-"""Of a proof run again on request: what a caller waits for stays a few seconds."""
+MOST_SEEDS, MOST_SECONDS = 20, 300.0
+"""Of a proof run again on request."""
 
 FORMATS: Mapping[str, str] = {"json": JSON, "html": PAGE, "csv": CSV, "svg": SVG}
 """Values of `format` and their media types."""
@@ -98,6 +99,12 @@ class ProofQuery(FormatQuery):
     duration: Annotated[float, on_wire("s", 20.0, MOST_SECONDS, "Seconds of driving of each random course")] = 20.0
 
 
+class PreferHeader(BaseModel):
+    """Stands for `PREFER` where an operation has other parameters too; `wants_job` reads it."""
+
+    prefer: str | None = Field(default=None, alias="Prefer", description=PREFER["parameters"][0]["description"])
+
+
 class StateQuery(Query):
     temperature: Annotated[float, on_wire("c", -100.0, 400.0, "Temperature")] = ZERO_CELSIUS + 40.0
     pressure: Annotated[float, on_wire("bar", -1.0, 1_000.0, "Gauge pressure")] = 0.0
@@ -110,7 +117,7 @@ class StateQuery(Query):
     responses=posted(
         (201, "A new sizing, its address in Location", "Sizing"),
         (200, "The sizing of the same spec, as it was first answered", "Sizing"),
-        (202, "With `Prefer: respond-async`, where it is not stored yet: a job, its address in Location", "Job"),
+        (202, "A job, its address in Location: with `Prefer: respond-async`, or where it takes some seconds", "Job"),
         problems=(429, 503),
     ),
 )
@@ -120,7 +127,10 @@ def post_sizing() -> Response:
     if wants_job():
         found = find_or_queue(posted, caller(), office().rooms, office().jobs)
         return job_reply(found, 202) if isinstance(found, Job) else sizing_reply(found, 200)
-    stored, is_new = find_or_size(posted, caller(), office().rooms, office().turnstile)
+    sized = find_or_size(posted, caller(), office().rooms, office().turnstile, office().jobs)
+    if isinstance(sized, Job):
+        return job_reply(sized, 202)
+    stored, is_new = sized
     return sizing_reply(stored, 201 if is_new else 200)
 
 
@@ -199,10 +209,13 @@ def get_plot(path: PlotPath, query: FormatQuery) -> Response:
     "/v1/sizings/<id>/proof",
     summary="The proof in time: verdict, limits, events and traces, as JSON or in columns; run again over more seeds",
     responses=replies(
-        (200, "The proof", "ProofPage"), (304, "The caller holds it already", None), problems=(422, 429, 503)
+        (200, "The proof", "ProofPage"),
+        (202, "A job, its address in Location: a proof run again for long, or with `Prefer: respond-async`", "Job"),
+        (304, "The caller holds it already", None),
+        problems=(422, 429, 503),
     ),
 )
-def get_proof(path: IdPath, query: ProofQuery) -> Response:
+def get_proof(path: IdPath, query: ProofQuery, header: PreferHeader) -> Response:
     sizing = _kept(path.id)
     stored = office().proofs.get(caller(), path.id)
     if stored is None:
@@ -210,8 +223,13 @@ def get_proof(path: IdPath, query: ProofQuery) -> Response:
     as_csv = _wanted(query.format) == CSV
     if query.seeds > 1 or query.duration > 20.0:
         office().need_ready()
-        again = prove_again(json.loads(sizing.body), query.seeds, query.duration, caller(), office().turnstile)
-        return rendered_reply(stored, CSV, show.proof_csv(again)) if as_csv else json_reply(again)
+        found = find_or_prove(
+            json.loads(sizing.body), query.seeds, query.duration, caller(), office().rooms, office().turnstile,
+            office().jobs, wants_job(),
+        )  # fmt: skip
+        if isinstance(found, Job):
+            return job_reply(found, 202)
+        stored = found
     return rendered_reply(stored, CSV, show.proof_csv(json.loads(stored.body))) if as_csv else sizing_reply(stored, 200)
 
 

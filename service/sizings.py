@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -24,6 +25,9 @@ from service.problems import FieldError, invalid, outside_data
 from service.reading import Posted, spec_schema
 from service.store import Store, Stored
 from service.turnstile import Turnstile
+
+INLINE_SECONDS = 5.0
+"""How long a caller waits for a sizing before it becomes a job."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,9 @@ def _computed(
     return sizing, {"id": id, "proof": answer["proof"], "traces": traces}
 
 
-def _keep(posted: Posted, id: str, owner: str, rooms: Rooms, progress: Progress | None = None) -> tuple[Stored, bool]:
+def _keep(
+    posted: Posted, id: str, owner: str, rooms: Rooms, progress: Callable[[str, float], None]
+) -> tuple[Stored, bool]:
     """Compute and keep a sizing, its proof before it: a sizing that can be found has one."""
     sizing, proof = _computed(posted, id, progress)
     if proof["proof"] is not None:
@@ -101,10 +107,28 @@ def encode(document: Mapping[str, Any]) -> bytes:
     return json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
 
 
-def find_or_size(posted: Posted, owner: str, rooms: Rooms, turnstile: Turnstile) -> tuple[Stored, bool]:
+class TakesLonger(Exception):
+    """A sizing under way takes longer than a caller waits for."""
+
+
+class _Patience:
+    """A progress that waits for INLINE_SECONDS from its making, then raises TakesLonger."""
+
+    def __init__(self) -> None:
+        self._end = time.monotonic() + INLINE_SECONDS
+
+    def __call__(self, text: str, share: float) -> None:
+        if time.monotonic() > self._end:
+            raise TakesLonger
+
+
+def find_or_size(
+    posted: Posted, owner: str, rooms: Rooms, turnstile: Turnstile, jobs: Jobs
+) -> tuple[Stored, bool] | Job:
     """The stored sizing of a spec, computed and kept first where there is none; and whether it is new.
 
-    Nothing is kept unless the whole computation succeeds.
+    What takes longer than INLINE_SECONDS, as a plant does that its proof sends back several times, becomes a job, which
+    begins anew. Nothing is kept unless the whole computation succeeds.
     """
     id = sizing_id(posted.document, versions())
     kept = rooms.sizings.get(owner, id)
@@ -114,19 +138,12 @@ def find_or_size(posted: Posted, owner: str, rooms: Rooms, turnstile: Turnstile)
         kept = rooms.sizings.get(owner, id)  # the same spec may have been ahead in the queue
         if kept is not None:
             return kept, False
-        return _keep(posted, id, owner, rooms)
-
-
-def prove_again(
-    sizing: Mapping[str, Any], seeds: int, duration: float, caller: str, turnstile: Turnstile
-) -> dict[str, Any]:
-    """The proof of a stored sizing over several seeds or longer, computed anew; nothing is stored."""
-    spec = Spec.model_validate({"name": sizing["name"], **sizing["effective_spec"]})
-    with turnstile.admit(caller), refusals_told(spec):
-        found = pipeline.prove_again(spec, seeds, duration)
-    if found is None:
-        raise LookupError("a sizing with a proof has a feasible design")
-    return {"id": sizing["id"], "proof": to_wire(found[0]), "traces": to_wire(found[1])}
+        try:
+            return _keep(posted, id, owner, rooms, _Patience())
+        except TakesLonger:
+            pass  # the place at the turnstile is freed first
+    found = find_or_queue(posted, owner, rooms, jobs)
+    return found if isinstance(found, Job) else (found, False)
 
 
 def find_or_queue(posted: Posted, owner: str, rooms: Rooms, jobs: Jobs) -> Stored | Job:

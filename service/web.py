@@ -145,9 +145,10 @@ def job_reply(job: Job, status: int) -> Response:
     """A job as it stands; never kept by a cache."""
     reply = json_reply(to_wire(job), status)
     reply.headers["Cache-Control"] = "no-store"
-    if request.method == "POST":
+    if status == 202 and request.method != "DELETE":
         reply.headers["Location"] = job.links["self"]
-        reply.headers["Preference-Applied"] = "respond-async"
+        if wants_job():
+            reply.headers["Preference-Applied"] = "respond-async"
     return reply
 
 

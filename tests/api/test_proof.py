@@ -6,12 +6,14 @@ import csv
 import io
 import itertools
 import json
+import time
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 
-from service import ready_specs
+from models import pipeline
+from service import ready_specs, sizings
 from tests.proof_cases import VAN, road, sinusoid, with_duty
 
 
@@ -153,5 +155,59 @@ def test_more_seeds_give_the_spread(client: FlaskClient, document: dict[str, Any
     assert spread["body_acceleration, class C"]["relative"] == pytest.approx(
         abs(felt[0] - felt[1]) / 2 / mean, rel=1e-6
     )
-    assert client.get(f"{sizing['links']['proof']}?seeds=6").status_code == 422
+    assert client.get(f"{sizing['links']['proof']}?seeds=21").status_code == 422
     assert client.get(f"{sizing['links']['proof']}?duration_s=5").status_code == 422
+
+
+def test_a_proof_run_again_is_kept(client: FlaskClient, document: dict[str, Any], monkeypatch: Any) -> None:
+    address = f"{posted(client, document)['links']['proof']}?seeds=2&duration_s=22"
+    first = client.get(address)
+
+    def never(*given: Any) -> None:
+        raise AssertionError("run again though it is kept")
+
+    monkeypatch.setattr(pipeline, "prove_again", never)
+    again = client.get(address)
+    assert again.data == first.data
+    assert client.get(address, headers={"If-None-Match": first.headers["ETag"]}).status_code == 304
+    assert client.get(address, headers={"Accept": "text/csv"}).content_type.startswith("text/csv")
+
+
+@pytest.mark.parametrize(("query", "prefer"), [("seeds=2&duration_s=23", "respond-async"), ("seeds=16", "")])
+def test_a_long_proof_is_a_job(client: FlaskClient, document: dict[str, Any], query: str, prefer: str) -> None:
+    """Long is more than 300 s of driving in all, 16 courses of 20 s; a caller who would rather not wait need not."""
+    address = f"{posted(client, document)['links']['proof']}?{query}"
+    reply = client.get(address, headers={"Prefer": prefer})
+    assert reply.status_code == 202
+    job = reply.get_json()
+    assert reply.headers["Location"] == job["links"]["self"]
+    assert ("Preference-Applied" in reply.headers) == bool(prefer)
+    end, shares = time.monotonic() + 300.0, [0.0]
+    while job["state"] in ("queued", "running") and time.monotonic() < end:
+        time.sleep(0.05)
+        job = client.get(job["links"]["self"]).get_json()
+        shares.append(job["progress"]["share"])
+    assert job["state"] == "done"
+    assert shares == sorted(shares)
+    page = client.get(job["result"])
+    assert page.status_code == 200
+    assert client.get(address).data == page.data
+    seeds = int(query.removeprefix("seeds=").split("&")[0])
+    assert [d["seed"] for d in page.get_json()["proof"]["duties"]] == list(range(1, seeds + 1))
+
+
+def test_a_sizing_that_takes_long_becomes_a_job(client: FlaskClient, monkeypatch: Any) -> None:
+    """A caller waits so long and no longer; what the proof sends back to be sized again goes on in the background."""
+    monkeypatch.setattr(sizings, "INLINE_SECONDS", 0.0)
+    reply = client.post("/v1/sizings", json=with_duty(free(), road("C", 71)))
+    assert reply.status_code == 202
+    job = reply.get_json()
+    assert reply.headers["Location"] == job["links"]["self"]
+    end = time.monotonic() + 300.0
+    while job["state"] in ("queued", "running") and time.monotonic() < end:
+        time.sleep(0.05)
+        job = client.get(job["links"]["self"]).get_json()
+    assert job["state"] == "done"
+    sizing = client.get(job["result"]).get_json()
+    assert sizing["proof"]["duties"]
+    assert client.post("/v1/sizings", json=with_duty(free(), road("C", 71))).status_code == 200
