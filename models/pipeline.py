@@ -11,17 +11,19 @@ is said at once.
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import fluids_data
 from models import MODEL_VERSION
 from models.answer import Answer, Attempt, ComparisonAnswer, DemandAnswer, Outcome
-from models.comparison.answer import scenario_of, sized_block, whole_block
+from models.comparison.answer import rivals_of, scenario_of, sized_block, whole_block
 from models.comparison.crossover import Crossover, axis_values, crossover
 from models.comparison.hydraulic import hydraulic_side
 from models.comparison.request import ComparisonRequest
 from models.demand import Demand, Margins, Shortfall
 from models.drawn import crossover_figures, figures, proof_figures
+from models.electric.sizing_records import ElectricSizing
 from models.force_control import outlook
 from models.proof.prove import prove
 from models.proof.records import DutyTraces, Proof
@@ -69,8 +71,14 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
     settled = _settle(filled, guess, Margins(), "the plant's mass is guessed", attempts, stages)
     proof: Proof | None = None
     traces: tuple[DutyTraces, ...] = ()
-    if proven and settled.result is not None and settled.result.account.feasible:
-        settled, proof, traces = _prove(filled, settled, attempts, stages)
+    rivals: ElectricSizing | None = None
+    if settled.result is not None:
+        with ThreadPoolExecutor(1) as aside:  # the electric side is sized while the plant is run in time
+            first = settled.demand
+            sized = aside.submit(rivals_of, filled, first)
+            if proven and settled.result.account.feasible:
+                settled, proof, traces = _prove(filled, settled, attempts, stages)
+            rivals = sized.result() if settled.demand == first else rivals_of(filled, settled.demand)
     result, demand = settled.result, settled.demand
     search = result.sizing.search if result is not None else no_search(filled.objective)
     search = replace(search, unmet=(*search.unmet, *unmet_wishes(demand), *settled.idle))
@@ -90,7 +98,11 @@ def size(spec: Spec, progress: Told | None = None, proven: bool = True) -> Answe
         warnings=warnings,
         attempts=tuple(attempts),
         figures=(*figures(result.account), *proof_figures(traces)) if result is not None else (),
-        comparison=sized_block(filled, demand, result.account, _short(proof)) if result is not None else None,
+        comparison=(
+            sized_block(filled, demand, result.account, rivals, _short(proof))
+            if result is not None and rivals is not None
+            else None
+        ),
         proof=proof,
         traces=traces,
     )

@@ -118,15 +118,22 @@ def scenario_of(spec: Spec, demand: Demand) -> Scenario:
     return Scenario(demand, surroundings_of(spec), Choices(objective=spec.objective), own_share(spec))
 
 
-def sized_block(spec: Spec, demand: Demand, state: Account, shortfall: str = "") -> ComparisonBlock:
+def rivals_of(spec: Spec, demand: Demand) -> ElectricSizing:
+    """Every electric family on a demand, the weight carried both ways: what `sized_block` sets against the plant."""
+    return size_families(demand, surroundings_of(spec), _choices(spec))
+
+
+def sized_block(
+    spec: Spec, demand: Demand, state: Account, rivals: ElectricSizing, shortfall: str = ""
+) -> ComparisonBlock:
     """The block of a sizing: its plant against every electric family, the weight carried both ways by these alone.
 
-    shortfall: what the plant lacked when it was run in time, in a sentence; it is told beside the figures.
+    rivals: of the same spec and demand; shortfall: what the plant lacked when it was run in time, in a sentence; it is
+    told beside the figures.
     A bus that can drive no winding is told as what each family misses.
     """
     own = own_share(spec)
-    sizing = size_families(demand, surroundings_of(spec), _choices(spec))
-    block = _block(spec, demand, sizing, {own: hydraulic_figures(state, own)})
+    block = _block(spec, demand, rivals, {own: hydraulic_figures(state, own)})
     if not shortfall:
         return block
     return replace(block, notes=(*block.notes, f"The hydraulic plant counts as sized, though {shortfall}."))
