@@ -95,6 +95,9 @@ class MeasuredValve(Input):
     bandwidth: Annotated[float, on_wire("hz", 0.5, 1_000.0, "Frequency of 90° lag at small signal")]
     null_leakage: Annotated[float, on_wire("l_min", 0.0, 20.0, "Supply flow at mid position")]
     leakage_pressure: Annotated[float, on_wire("bar", 1.0, 350.0, "Supply pressure of the leakage measurement")]
+    dead_band: Annotated[
+        float, on_wire("", 0.0, 0.4, "Share of the spool's stroke, either side of mid, over which it opens nothing")
+    ] = 0.0
     mass: Annotated[float, on_wire("kg", 0.001, 100.0, "Mass")]
 
 

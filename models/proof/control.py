@@ -20,7 +20,7 @@ from models.drive.machine import machine_loss
 from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
-from models.proof.corner import edge
+from models.proof.corner import edge, spool_opening
 from models.proof.mixture import Oil, mixture
 from models.quantity import ATMOSPHERE
 
@@ -35,6 +35,9 @@ KEPT = 3
 K_INTEGRAL, K_DRAWN, K_AHEAD = range(KEPT)
 """What the pump's controller remembers: rail integral rad/s; flow that the spools draw at full pressure, m³/s; what of
 it a speed-controlled pump gives ahead: all of it, or with a store its mean."""
+
+SMOOTH_OPENING = 0.01
+"""Opening asked at which most of a valve's dead band is crossed. Source: [estimate]."""
 
 TRACKS_FORCE, HOLDS_POSITION, PASSIVE = range(3)
 """What a corner's controller does with its reference: force, piston position, valve shut."""
@@ -120,6 +123,9 @@ def corner_order(
             kept[F_SPEED] = speed
             rate = ahead + column * coming + c[at.FORCE_GAIN] * (wanted - force)
     order = opening_for(c, z, rate, p1, p2, give1, give2, port, tank)
+    if c[at.DEAD_BAND] > 0.0:  # the spool is sent across it, smoothly where nothing is asked
+        over = order / math.sqrt(order * order + SMOOTH_OPENING * SMOOTH_OPENING)
+        order = c[at.DEAD_BAND] * over + (1.0 - c[at.DEAD_BAND]) * order
     return min(max(order, -1.0), 1.0), order
 
 
@@ -128,7 +134,8 @@ def flow_drawn(c: Floats, spool: float, drop_a: float, drop_b: float) -> float:
     """Flow, m³/s, that a corner's spool takes from P where it stands, with these pressure drops to its chambers.
 
     From the pressure the rail should have: the flow at the pressure it has would leave a low rail low."""
-    open_a, open_b = max(spool, 0.0) + c[at.UNDERLAP], max(-spool, 0.0) + c[at.UNDERLAP]
+    opened = spool_opening(spool, c[at.DEAD_BAND])[0]
+    open_a, open_b = max(opened, 0.0) + c[at.UNDERLAP], max(-opened, 0.0) + c[at.UNDERLAP]
     laminar, turbulent = c[at.LINE_LAMINAR], c[at.LINE_TURBULENT]
     flow_a = edge(max(drop_a, 0.0), c[at.GAIN_A], c[at.TRANSITION_A], open_a, laminar, turbulent)[0]
     flow_b = edge(max(drop_b, 0.0), c[at.GAIN_B], c[at.TRANSITION_B], open_b, laminar, turbulent)[0]

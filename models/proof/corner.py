@@ -79,6 +79,16 @@ def spool_acceleration(
 
 
 @njit(**COMPILED)
+def spool_opening(spool: float, dead_band: float) -> tuple[float, float]:
+    """(opening with the sign of `spool`, 1 at full stroke; its slope) where `dead_band` of the stroke opens nothing."""
+    wider = 1.0 / (1.0 - dead_band)
+    beyond = abs(spool) - dead_band
+    if beyond <= 0.0:
+        return 0.0, wider if dead_band == 0.0 else 0.0
+    return math.copysign(beyond * wider, spool), wider
+
+
+@njit(**COMPILED)
 def stop_force(
     travel: float, rate: float, bump: float, droop: float, stop: float, loss: float
 ) -> tuple[float, float, float]:
@@ -147,15 +157,16 @@ def corner_rates(
         piston = ratio * body_height - y[base + at.EXTRA]
         speed = ratio * body_rate - y[base + at.EXTRA_RATE]
 
-    forward, backward = max(spool, 0.0) + c[at.UNDERLAP], max(-spool, 0.0) + c[at.UNDERLAP]
-    ahead = 1.0 if spool > 0.0 else 0.0
+    opened, wider = spool_opening(spool, c[at.DEAD_BAND])
+    forward, backward = max(opened, 0.0) + c[at.UNDERLAP], max(-opened, 0.0) + c[at.UNDERLAP]
+    ahead, behind = (wider, 0.0) if spool > 0.0 else (0.0, wider)
     laminar, turbulent = c[at.LINE_LAMINAR], c[at.LINE_TURBULENT]
     q_pa, s_pa, x_pa = edge(p_port - p1, c[at.GAIN_A], c[at.TRANSITION_A], forward, laminar, turbulent)
     q_at, s_at, x_at = edge(p1 - t_port, c[at.GAIN_A], c[at.TRANSITION_A], backward, laminar, turbulent)
     q_pb, s_pb, x_pb = edge(p_port - p2, c[at.GAIN_B], c[at.TRANSITION_B], backward, laminar, turbulent)
     q_bt, s_bt, x_bt = edge(p2 - t_port, c[at.GAIN_B], c[at.TRANSITION_B], forward, laminar, turbulent)
     x_pa, x_bt = x_pa * ahead, x_bt * ahead
-    x_at, x_pb = -x_at * (1.0 - ahead), -x_pb * (1.0 - ahead)
+    x_at, x_pb = -x_at * behind, -x_pb * behind
 
     across, gland, gland1 = c[at.PISTON_LEAK], c[at.GLAND_LEAK], c[at.GLAND_CAP]
     q_seal, q_g1, q_g2 = across * (p1 - p2), gland1 * g1, gland * g2

@@ -27,15 +27,15 @@ NONE, SEAT, GAS = range(3)
     STOP_LOSS, BAR, PARTNER,
     ARM_HEAVE, ARM_PITCH, ARM_ROLL, STATIC_FORCE, LAW_TRAVEL, LAW_BODY, LAW_TYRE, LAW_WHEEL, LAW_LOW_CUT, LAW_BANDWIDTH,
     FORCE_GAIN, FITTED, FORCE_FLOOR, LAW_SPRING, LAW_DAMPER, GLAND_CAP,
-    POSITION_GAIN, LEAD, KNOWN_FRICTION, YIELD_SHARE,
-) = range(63)  # fmt: skip
-CORNER_COLUMNS = 63
+    POSITION_GAIN, LEAD, KNOWN_FRICTION, YIELD_SHARE, DEAD_BAND,
+) = range(64)  # fmt: skip
+CORNER_COLUMNS = 64
 """Constants of a corner. Volumes at static height with line and dead volume; HOSE m³/Pa; gains m³/s per √Pa at full
-opening; UNDERLAP: opening every edge keeps at null; LINE_*: drop = laminar·Q + turbulent·Q²; leaks m³/s per Pa; STOP
-N/m with relative loss STOP_LOSS s/m; BAR N/m against the PARTNER corner; LAW_*: the ride law at the wheel, its corner
-frequencies as shares taken up in a sample, with what spring and orifice in line with the actuator add to the force
-wanted; FORCE_GAIN 1/s of the pressure feedback; LEAD: seconds by which the velocity feed-forward runs ahead;
-KNOWN_FRICTION N, what of the running friction is asked in addition;
+opening; UNDERLAP: opening every edge keeps at null; DEAD_BAND: stroke from mid that opens nothing; LINE_*: drop =
+laminar·Q + turbulent·Q²; leaks m³/s per Pa; STOP N/m with relative loss STOP_LOSS s/m; BAR N/m against the PARTNER
+corner; LAW_*: the ride law at the wheel, its corner frequencies as shares taken up in a sample, with what spring and
+orifice in line with the actuator add to the force wanted; FORCE_GAIN 1/s of the pressure feedback; LEAD: seconds by
+which the velocity feed-forward runs ahead; KNOWN_FRICTION N, what of the running friction is asked in addition;
 YIELD_SHARE: of a change asked of a gas spring, what is taken up in a sample."""
 
 (

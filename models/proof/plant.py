@@ -258,6 +258,8 @@ def _hydraulics(
     row[at.GAIN_B], row[at.TRANSITION_B] = edge.gain * scale, edge.transition * scale
     leak = facts.valve_leakage / (1.0 + scale)
     row[at.UNDERLAP] = math.sqrt((leak * leak + leak * edge.transition) / (0.5 * high)) / edge.gain
+    own = task.spec.measured.valve
+    row[at.DEAD_BAND] = own.dead_band if own is not None else 0.0
     omega = 2.0 * math.pi * float(valves.bandwidth[valve])
     row[at.SPOOL_OMEGA], row[at.SPOOL_DAMPING] = omega, 2.0 * SPOOL_DAMPING_RATIO
     row[at.SPOOL_SPEED] = SPOOL_LARGE_SIGNAL * omega

@@ -30,6 +30,9 @@ LINE_OIL_SHARE = 0.3
 """Below this displacement loss data are few; from this share of a limit a warning is given; from this share of the
 sprung mass the plant's own is told; from this share of the reduced mass the oil in the lines is. Source: [estimate]."""
 
+WIDE_DEAD_BAND = 0.05
+"""Dead band of a valve, share of its stroke either side of mid, beyond which it is told. Source: [common_practice]."""
+
 CUSTOMARY_RATIO = 3.0
 
 
@@ -440,6 +443,18 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
     if error > wanted:
         yield warn(
             "velocity_disturbance", f"{at}.velocity_disturbance_force", corner.acts_as_because, error, wanted, "N"
+        )
+    own = state.tables.task.spec.measured.valve
+    if own is not None and own.dead_band > WIDE_DEAD_BAND:
+        crossing = 2.0 * own.dead_band / (np.pi * own.bandwidth)
+        yield warn(
+            "valve_dead_band",
+            "spec.measured.valve.dead_band",
+            f"at {at}, each time the flow turns the spool crosses {2.0 * own.dead_band:.2g} of its half stroke, which "
+            f"takes about {crossing * 1e3:.2g} ms at its fastest; the proof runs with it",
+            own.dead_band,
+            WIDE_DEAD_BAND,
+            "1",
         )
     if corner.stiffness_ratio < CUSTOMARY_RATIO:
         yield warn(

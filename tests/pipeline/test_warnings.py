@@ -39,6 +39,13 @@ STANDING = frozenset(
 """Raised for every plant: servo valves want clean oil, small parts' masses are always estimates, and so on."""
 
 
+OWN_VALVE = {
+    "rated_flow_l_min": 1.0, "rated_pressure_drop_bar": 70.0, "bandwidth_hz": 55.0, "null_leakage_l_min": 0.006,
+    "leakage_pressure_bar": 25.0, "mass_kg": 0.07, "dead_band": 0.05,
+}  # fmt: skip
+"""Of no maker; at the limit of the dead band that is told."""
+
+
 def both(name: str, value: Any) -> Document:
     return {f"duty__0__{axle}__{name}": value for axle in ("front", "rear")}
 
@@ -96,6 +103,10 @@ RAISED_BY_AND_NOT: dict[str, tuple[Document, Document]] = {
     ),
     "touch_temperature": (V, van(oil_hot_c=42.0)),
     "valve_bandwidth": (crawler(**both("frequency_hz", 30.0)), V),
+    "valve_dead_band": (
+        crawler(measured={"valve": {**OWN_VALVE, "dead_band": 0.08}}),
+        crawler(measured={"valve": OWN_VALVE}),
+    ),
     "velocity_disturbance": (C, V),
     "viscosity_outside_data": (V, C),
     "viscosity_too_high_cold": (van(medium="mineral_vg68", oil_cold_c=-10.0), V),

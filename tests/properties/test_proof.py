@@ -15,7 +15,7 @@ from models.hydraulics.valve import meter, metering_edge
 from models.proof import layout as at
 from models.proof.circuit import rates
 from models.proof.control import SPEED, centre_orders
-from models.proof.corner import edge, seal_friction
+from models.proof.corner import edge, seal_friction, spool_opening
 from models.proof.drive import Cancelled, drive_course
 from models.proof.ledger import closes_to, energy_terms
 from models.proof.mixture import mixture, oil_numbers, pressure_of, state_of
@@ -328,3 +328,31 @@ def test_rail_integral_waits_while_the_shaft_cannot_follow() -> None:
     assert integral(high + swing, 0.5 * z[at.MOST_SPEED], 0.5 * full) < 0.0
     assert integral(high - swing, z[at.LEAST_SPEED], 0.9 * full) == 0.0  # at its torque limit
     assert integral(high - swing, 0.5 * z[at.MOST_SPEED], 0.5 * full) > 0.0
+
+
+def test_dead_band_opens_nothing_and_loses_no_stroke() -> None:
+    """Zero up to the band, full at full stroke, odd, and its slope its slope."""
+    for band in (0.0, 0.08, 0.3):
+        assert spool_opening(0.5 * band, band)[0] == 0.0
+        assert spool_opening(1.0, band)[0] == pytest.approx(1.0, rel=1e-15)
+        for spool in (1.01 * band + 1e-6, 0.5, 0.9):
+            opening, slope = spool_opening(spool, band)
+            assert spool_opening(-spool, band) == (-opening, slope)
+            ahead, behind = spool_opening(spool + 1e-7, band)[0], spool_opening(spool - 1e-7, band)[0]
+            assert slope == pytest.approx((ahead - behind) / 2e-7, rel=1e-6)
+
+
+def test_a_dead_band_costs_force_and_is_counted_once() -> None:
+    """The spool crosses it each time the flow turns: a larger error of force, the more the wider it is."""
+    valve = {
+        "rated_flow_l_min": 40.0, "rated_pressure_drop_bar": 70.0, "bandwidth_hz": 90.0, "null_leakage_l_min": 0.8,
+        "leakage_pressure_bar": 140.0, "mass_kg": 1.2,
+    }  # fmt: skip
+    errors = []
+    for band in (0.0, 0.05, 0.2):
+        circuit, course = ready(with_duty(VAN, road("C", 70), measured={"valve": {**valve, "dead_band": band}}), 4.0)
+        run = drive_course(circuit, course)
+        assert run.stopped is None
+        error = run.corner_trace[:, :, at.T_FORCE] - run.corner_trace[:, :, at.T_WANTED]
+        errors.append(float(np.sqrt(np.mean(error**2))))
+    assert errors[0] < errors[1] < errors[2]
