@@ -185,7 +185,9 @@ def account(tables: Tables, choice: Choice) -> Account:
 
 def recentred(state: Account, choice: Choice) -> Account:
     """`state` with the central unit and accumulator of `choice`, whose setting and corners must be the same."""
-    unit, main_lines = central_unit(state.tables, choice)
+    unit, main_lines, old = state.unit, state.main_lines, state.choice
+    if (choice.pump, choice.motor, choice.control) != (old.pump, old.motor, old.control):
+        unit, main_lines = central_unit(state.tables, choice)
     centre = _plant(state.tables, choice, state.keys, unit, state.flows)
     return dataclasses.replace(state, choice=choice, unit=unit, main_lines=main_lines, plant=centre)
 
@@ -364,67 +366,101 @@ def greatest_flow(state: Account) -> float:
     return flow if flow > NO_FLOW else 0.0
 
 
+class _Need(NamedTuple):
+    """One requirement of the central unit; governed_by: column of the flows whose greatest sets it, or a word."""
+
+    name: str
+    need: float
+    allowance: float
+    unit: str
+    governed_by: int | str
+
+    @property
+    def use(self) -> float:
+        if self.allowance > 0.0:
+            return self.need / self.allowance
+        return 1e6 if self.need > 0.0 else 0.0
+
+
 def central_constraints(state: Account) -> tuple[Constraint, ...]:
     """What the central unit must keep."""
+    return tuple(
+        Constraint(
+            need.name,
+            "centre",
+            need.use <= 1.0 + 1e-9,
+            float(min(need.use, 1e6)),
+            float(need.need),
+            float(need.allowance),
+            need.unit,
+            need.governed_by if isinstance(need.governed_by, str) else governing_duty(state, need.governed_by),
+        )
+        for need in _central_needs(state)
+    )
+
+
+def central_uses(state: Account) -> list[float]:
+    """Need over allowance of each requirement of the central unit."""
+    return [min(need.use, 1e6) for need in _central_needs(state)]
+
+
+def _central_needs(state: Account) -> list[_Need]:
     tables, choice, task = state.tables, state.choice, state.tables.task
     pumps, motors, stores = task.catalogue.pumps, task.catalogue.motors, task.catalogue.accumulators
     high = float(task.settings.high[choice.setting])
     hot, cold = torques(state)
     volume = float(stores.volume[choice.accumulator])
-    peak = governing_duty(state, 0)
-    mean = governing_duty(state, 2)
+    peak, mean = 0, 2
     flow = float(state.flows[:, 2].max()) if volume > 0.0 else state.plant.peak_flow
     need_flow = (flow + leakage(state)) * tables.plant.flow_margin
     found = [
-        _central("pump_pressure", high / BAR, float(pumps.max_pressure[choice.pump]) / BAR, "bar", ""),
-        _central(
+        _Need("pump_pressure", high / BAR, float(pumps.max_pressure[choice.pump]) / BAR, "bar", ""),
+        _Need(
             "pump_speed",
             float(pumps.min_speed[choice.pump]) * 60 / (2 * np.pi),
             float(state.unit[U_SPEED]) * 60 / (2 * np.pi),
             "rpm",
             "",
         ),
-        _central("pump_flow", need_flow / L_MIN, greatest_flow(state) / L_MIN, "L/min", mean if volume > 0.0 else peak),
-        _central(
+        _Need("pump_flow", need_flow / L_MIN, greatest_flow(state) / L_MIN, "L/min", mean if volume > 0.0 else peak),
+        _Need(
             "motor_torque",
             hot * task.spec.safety.torque_margin * task.margins.power,
             float(motors.rated_torque[choice.motor]),
             "N·m",
             mean,
         ),
-        _central("cold_start_torque", cold, float(motors.peak_torque[choice.motor]), "N·m", "cold start"),
+        _Need("cold_start_torque", cold, float(motors.peak_torque[choice.motor]), "N·m", "cold start"),
     ]
     if volume > 0.0:
         share = tables.plant.unloading_reserve if choice.control == UNLOADING else 1.0
         gives = float(tables.delivered[choice.setting]) * volume * share
         ratio = (high + ATMOSPHERE) / (float(tables.precharge[choice.setting]) + ATMOSPHERE)
         found += [
-            _central("accumulator_volume", state.plant.store_needed * 1e3, gives * 1e3, "L", peak),
-            _central(
-                "accumulator_pressure", high / BAR, float(stores.max_pressure[choice.accumulator]) / BAR, "bar", ""
-            ),
-            _central("accumulator_ratio", ratio, float(stores.max_ratio[choice.accumulator]), "1", ""),
+            _Need("accumulator_volume", state.plant.store_needed * 1e3, gives * 1e3, "L", peak),
+            _Need("accumulator_pressure", high / BAR, float(stores.max_pressure[choice.accumulator]) / BAR, "bar", ""),
+            _Need("accumulator_ratio", ratio, float(stores.max_ratio[choice.accumulator]), "1", ""),
         ]
     elif choice.control == UNLOADING or task.settings.window[choice.setting] != 0:
-        found.append(_central("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
+        found.append(_Need("accumulator_volume", max(_burst(state), SOME_STORE) * 1e3, 0.0, "L", peak))
     delivers = greatest_flow(state) / L_MIN
     need_return = max(state.plant.peak_flow, state.plant.pump_mean) / L_MIN
     returns = float(tables.return_capacity[choice.setting].max()) / L_MIN
     tank = reservoir_oil(state) * (1.0 + tables.plant.air_share) * 1e3
     found += [
-        _central("supply_line", delivers, state.main_lines[0] / L_MIN, "L/min", ""),
-        _central("suction_line", delivers, state.main_lines[1] / L_MIN, "L/min", "cold start"),
-        _central("return_line", need_return, returns, "L/min", peak),
-        _central("reservoir", tank, float(RESERVOIR_VOLUMES[-1]) * 1e3, "L", mean),
+        _Need("supply_line", delivers, state.main_lines[0] / L_MIN, "L/min", ""),
+        _Need("suction_line", delivers, state.main_lines[1] / L_MIN, "L/min", "cold start"),
+        _Need("return_line", need_return, returns, "L/min", peak),
+        _Need("reservoir", tank, float(RESERVOIR_VOLUMES[-1]) * 1e3, "L", mean),
     ]
     if bounded(tables.plant.current_limit):
-        found.append(_central("bus_current", state.plant.current, tables.plant.current_limit, "A", peak))
+        found.append(_Need("bus_current", state.plant.current, tables.plant.current_limit, "A", peak))
     if bounded(tables.plant.mass_limit):
-        found.append(_central("mass", state.plant.mass, tables.plant.mass_limit, "kg", ""))
+        found.append(_Need("mass", state.plant.mass, tables.plant.mass_limit, "kg", ""))
     pressure = task.spec.limits.pressure
     if pressure is not None:
-        found.append(_central("supply_pressure", high / BAR, pressure / BAR, "bar", ""))
-    return tuple(found)
+        found.append(_Need("supply_pressure", high / BAR, pressure / BAR, "bar", ""))
+    return found
 
 
 def _burst(state: Account) -> float:
@@ -433,13 +469,6 @@ def _burst(state: Account) -> float:
     return max(
         float(burst_volume(out, back, duties.ripple[d], burst, duties.burst[d], usable))
         for d, (out, back, _, burst) in enumerate(state.flows)
-    )
-
-
-def _central(name: str, need: float, allowance: float, unit: str, duty: str) -> Constraint:
-    use = need / allowance if allowance > 0.0 else (1e6 if need > 0.0 else 0.0)
-    return Constraint(
-        name, "centre", use <= 1.0 + 1e-9, float(min(use, 1e6)), float(need), float(allowance), unit, duty
     )
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from models.compiled import ALLOCATING, INNER, KERNEL
 from models.hydraulics.cylinder import buckling_load
@@ -290,6 +291,60 @@ def corner_rows(axle: AxleTask, cylinders: Cylinders, lines: Lines, valves: Valv
     return CornerRows(
         axle_numbers(axle), points_of(axle), axle.speeds, rows_of(cylinders), rows_of(lines), rows_of(valves)
     )
+
+
+@njit(**KERNEL)
+def corner_misses(
+    rows: CornerRows,
+    gains: Floats,
+    transitions: Floats,
+    oils: Oils,
+    high: float,
+    low: float,
+    back: float,
+    makeup: float,
+    modulus: float,
+    drops: Floats,
+    factors: Factors,
+    laws: MassLaws,
+    measured: MeasuredCorner,
+    limit: float,
+    worst: float,
+    halves: NDArray[np.int64],
+    gas: Floats,
+    uses: Floats,
+    at: Floats,
+    misses: Floats,
+) -> None:
+    """Fill misses, [half], with what each half lacks: its uses beyond 1, none counted above `worst`, added up.
+
+    halves: [half, (cylinder, spool, line, valve, checks)]; gas: [half, (chamber's use, uses of GAS_TESTS)], nothing
+    where there is no gas spring; uses, at: work space, one a constraint.
+    """
+    for k in range(halves.shape[0]):
+        c, line, valve = halves[k, 0], halves[k, 2], halves[k, 3]
+        facts = judge_corner(
+            rows.numbers, rows.points, rows.speeds, rows.cylinders[c], rows.lines[line], rows.valves[valve],
+            gains[valve], transitions[valve], oils, high, low, back, makeup, modulus, drops[c, line], factors, laws,
+            measured, limit, halves[k, 1], halves[k, 4] == 1, uses, at,
+        )  # fmt: skip
+        uses[CHAMBER_PRESSURE] = max(uses[CHAMBER_PRESSURE], gas[k, 0])
+        for test in range(GAS_TESTS):
+            uses[uses.size - GAS_TESTS + test] = gas[k, 1 + test]
+        misses[k] = 0.0
+        stalled = uses[0] > 1.0 + 1e-9
+        for j in range(uses.size):
+            over = uses[j] - 1.0
+            miss = 0.0 if over <= 0.0 else (over if over < worst else worst)  # what is no number counts as the worst
+            if j == 1 and stalled:
+                # no opening moves the load: the valve counts as half of what it should be
+                miss = 1.0 + min(uses[0] - 1.0, worst)
+            elif j == 1 and facts.annulus == 0.0 and facts.lowest_chamber <= 0.0:
+                miss = 0.0
+            elif (j == 2 or j == 3) and stalled and facts.annulus > 0.0:
+                # nor have chamber pressures a value, but in a single-acting chamber
+                miss = 0.0
+            misses[k] += miss
 
 
 def corner_use(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -20,14 +20,17 @@ from models.sizing.account import (
     Choice,
     CornerChoice,
     account,
-    central_constraints,
+    central_uses,
     corner_account,
+    corner_gas,
     recentred,
 )
 from models.sizing.central import SPEED, U_CONTROL, U_MOTOR, U_PUMP, U_QMAX
-from models.sizing.design import Constraint
+from models.sizing.corner import CONSTRAINTS
+from models.sizing.corner_store import GAS_TESTS
+from models.sizing.halves import corner_misses
 from models.sizing.search import Found, Tables, run_search
-from models.sizing.task import UNBOUNDED, Task
+from models.sizing.task import CORNER_ACCUMULATOR, UNBOUNDED, Task, relief_factor
 
 ROUNDS = 4
 """Rounds of exchanging one part at a time, at most."""
@@ -62,10 +65,6 @@ def chosen(found: Found, row: np.ndarray) -> Choice:
 
 def _half(row: np.ndarray) -> CornerChoice:
     return CornerChoice(int(row[0]), int(row[1]), int(row[2]), int(row[3]), bool(row[4]), int(row[6]))
-
-
-def _missing(constraints: Iterable[Constraint]) -> float:
-    return sum(max(0.0, min(c.use, WORST) - 1.0) for c in constraints)
 
 
 def _without_limits(found: Found) -> Account | None:
@@ -111,7 +110,7 @@ def _improved(tables: Tables) -> Account:
     corners = [_improved_corner(tables, i, setting, _start_corner(tables, i, setting)) for i in range(len(task.axles))]
 
     def corner_miss(setting: int) -> float:
-        return sum(_corner_missing(tables, i, setting, corner) for i, corner in enumerate(corners))
+        return sum(_corners_missing(tables, i, setting, (corner,))[0] for i, corner in enumerate(corners))
 
     better = min(range(task.settings.high.size), key=lambda s: (corner_miss(s), s != setting, s))
     if better != setting:
@@ -150,18 +149,25 @@ def _allowed(tables: Tables, corner: CornerChoice) -> CornerChoice:
     return corner._replace(spool=spool, checks=checks)
 
 
-def _corner_missing(tables: Tables, index: int, setting: int, corner: CornerChoice) -> float:
-    uses, _, facts = corner_account(tables, index, setting, corner)
-    misses = np.minimum(np.maximum(uses - 1.0, 0.0), WORST)
-    if facts.annulus == 0.0:  # a single-acting chamber has its pressure whether or not a valve can move the load
-        if uses[0] > 1.0 + 1e-9:
-            misses[1] = 1.0 + misses[0]
-        elif facts.lowest_chamber <= 0.0:
-            misses[1] = 0.0
-    elif uses[0] > 1.0 + 1e-9:
-        # no opening moves the load: chamber pressures have no value, and the valve counts as half of what it should be
-        misses[1], misses[2], misses[3] = 1.0 + misses[0], 0.0, 0.0
-    return float(misses.sum())
+def _corners_missing(tables: Tables, index: int, setting: int, corners: Sequence[CornerChoice]) -> list[float]:
+    """What each of several corners of an axle lacks at a setting."""
+    task, settings, s = tables.task, tables.task.settings, setting
+    gas = np.zeros((len(corners), 1 + GAS_TESTS))
+    if task.axles[index].arrangement == CORNER_ACCUMULATOR:
+        for row, corner in zip(gas, corners, strict=True):
+            spring = corner_gas(tables, index, setting, corner)
+            assert spring is not None
+            row[0], row[1:] = spring.chamber_use, spring.uses
+    rows = np.array([(c.cylinder, c.spool, c.line, c.valve, int(c.checks)) for c in corners], np.int64)
+    high, misses, space = float(settings.high[s]), np.empty(len(corners)), np.empty((2, len(CONSTRAINTS)))
+    corner_misses(
+        tables.corner_rows[index], tables.gains, tables.transitions, task.oils, high, float(settings.supply_low[s]),
+        float(settings.back[s]), float(settings.makeup[s]), float(settings.modulus[s]), tables.drops[index],
+        task.factors, tables.laws, tables.measured, relief_factor() * high, WORST, rows, gas, space[0], space[1],
+        misses,
+    )  # fmt: skip
+    found: list[float] = misses.tolist()
+    return found
 
 
 def _improved_corner(tables: Tables, index: int, setting: int, start: CornerChoice) -> CornerChoice:
@@ -177,9 +183,9 @@ def _improved_corner(tables: Tables, index: int, setting: int, start: CornerChoi
 
     def with_part(corner: CornerChoice, part: str, row: int) -> CornerChoice:
         changed = corner._replace(**{part: bool(row) if part == "checks" else row})  # type: ignore[arg-type]
-        return _allowed(tables, changed)
+        return changed if part in ("line", "valve", "store") else _allowed(tables, changed)
 
-    return _exchange(start, sizes, with_part, functools.partial(_corner_missing, tables, index, setting))
+    return _exchange(start, sizes, with_part, functools.partial(_corners_missing, tables, index, setting))
 
 
 def _improved_centre(tables: Tables, setting: int, corners: tuple[CornerChoice, ...]) -> Account:
@@ -204,29 +210,31 @@ def _improved_centre(tables: Tables, setting: int, corners: tuple[CornerChoice, 
         row = task.controls[row] if part == "control" else row
         return choice._replace(**{part: row})  # type: ignore[arg-type]
 
+    @functools.cache
     def cost(choice: Choice) -> float:
-        return _missing(central_constraints(recentred(base, choice)))
+        return sum(max(0.0, min(use, WORST) - 1.0) for use in central_uses(recentred(base, choice)))
 
-    return recentred(base, _exchange(start, sizes, with_part, cost))
+    def costs(choices: Sequence[Choice]) -> list[float]:
+        return [cost(choice) for choice in choices]
+
+    return recentred(base, _exchange(start, sizes, with_part, costs))
 
 
 def _exchange(
     start: Chosen,
     sizes: Mapping[str, int],
     with_part: Callable[[Chosen, str, int], Chosen],
-    cost: Callable[[Chosen], float],
+    costs: Callable[[Sequence[Chosen]], list[float]],
 ) -> Chosen:
-    """`start` with one part at a time exchanged for the row of least `cost`, until nothing improves."""
-    best, least = start, cost(start)
+    """`start` with one part at a time exchanged for the row of least cost, until nothing improves."""
+    best, least = start, costs([start])[0]
     for _ in range(ROUNDS):
         before = least
         for part, size in sizes.items():
             if least <= 0.0:
                 return best
-            base = best
-            for row in range(size):
-                other = with_part(base, part, row)
-                value = cost(other)
+            others = [with_part(best, part, row) for row in range(size)]
+            for other, value in zip(others, costs(others), strict=True):
                 if value < least - 1e-12:
                     best, least = other, value
         if least == before:
