@@ -192,6 +192,10 @@ def on_wire(suffix: str, low: float | None = None, high: float | None = None, ab
     return Wire(UNITS[suffix], low, high, about)
 
 
+LONG = 64
+"""Numbers in a list beyond which it is a course to draw, rounded where it is made, and converted from no unit."""
+
+
 def tidy(value: float) -> float:
     """Drop the rounding noise of a unit conversion: 12 significant digits, enough for ledgers that close to 1e-9."""
     return float(f"{value:.12g}")
@@ -258,6 +262,10 @@ def to_wire(value: Any, wire: Wire | None = None) -> Any:
     if value is None or kind is str or kind is bool or kind is int:
         return value
     if kind in (list, tuple):
+        if wire is None and len(value) > LONG and set(map(type, value)) == {float}:
+            if not all(map(math.isfinite, value)):
+                raise ValueError("a result is not finite")
+            return list(value)
         return [_number(item, wire) if type(item) is float else to_wire(item, wire) for item in value]
     if isinstance(value, Input):
         return value.model_dump(mode="json", by_alias=True, exclude_none=True)

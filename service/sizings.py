@@ -13,6 +13,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from pydantic_core import to_json
+
 from models import pipeline
 from models.electric.sizing_records import BusCannotDrive
 from models.quantity import OutOfRange, to_wire
@@ -104,7 +106,10 @@ def links(id: str) -> dict[str, str]:
 
 def encode(document: Mapping[str, Any]) -> bytes:
     """JSON as it is stored and sent; raises ValueError for a number that is not finite."""
-    return json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
+    body = to_json(document, inf_nan_mode="constants")
+    if b"NaN" in body or b"Infinity" in body:  # in a text, or else a number, which the slower way refuses
+        json.dumps(document, allow_nan=False)
+    return body
 
 
 class TakesLonger(Exception):

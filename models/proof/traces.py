@@ -79,9 +79,11 @@ def traces_of(run: Run, seed: int, begin: int, beside: tuple[tuple[str, Floats],
 
 
 def _rounded(values: Floats) -> tuple[float, ...]:
+    """To DIGITS significant digits, as the decimals they are: both powers of ten below are exact."""
     sizes = np.abs(values)
-    steps = 10.0 ** (np.floor(np.log10(np.where(sizes > 0.0, sizes, 1.0))) - DIGITS + 1)
-    return tuple((np.round(values / steps) * steps).tolist())
+    digits = DIGITS - 1 - np.floor(np.log10(np.where(sizes > 0.0, sizes, 1.0)))
+    up, down = 10.0 ** np.clip(digits, 0.0, 22.0), 10.0 ** np.clip(-digits, 0.0, 22.0)
+    return tuple((np.round(values * up / down) * down / up).tolist())
 
 
 def _spectrum(run: Run, name: str, acceleration: Floats) -> Spectrum:
