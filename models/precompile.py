@@ -6,9 +6,11 @@ a first start compiles one kernel after the other on one core. Knows which kerne
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
+from collections import deque
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -79,6 +81,13 @@ def _rides() -> None:
     )
 
 
+def _rest() -> None:
+    """What is called once a sizing, beside the search."""
+    spec, demand = _shaken()
+    size(spec, demand, Margins())
+    _gas_spring()
+
+
 def _gas_spring() -> None:
     spring = gas_spring(4000.0, 1e-3, 3e4, 0.05, 0.05, 293.15, 273.15, 323.15)
     precharges(nitrogen(), spring.gas_mass, np.array([1e-3]), 293.15)
@@ -112,6 +121,7 @@ GROUPS: dict[str, Callable[[], None]] = {
     "proofs": _proofs,
     "rivals": _rivals,
     "rides": _rides,
+    "rest": _rest,
 }
 """Kernels that call one another, each group about as long as the next; the longest first."""
 
@@ -124,19 +134,41 @@ def precompile(processes: int = 2) -> bool:
     folder = Path(os.environ["NUMBA_CACHE_DIR"])
     if (folder / MARK).exists():
         return False
+    waiting = deque(GROUPS)
     with ThreadPoolExecutor(processes) as pool:
-        list(pool.map(_in_a_process_of_its_own, GROUPS))
-    spec, demand = _shaken()
-    size(spec, demand, Margins())
-    _gas_spring()
+        for _ in pool.map(_compiler, [waiting] * processes):
+            pass
     folder.mkdir(parents=True, exist_ok=True)
     (folder / MARK).touch()
     return True
 
 
-def _in_a_process_of_its_own(group: str) -> None:
-    subprocess.run([sys.executable, "-m", "models.precompile", group], check=True, capture_output=True)
+def _compiler(waiting: deque[str]) -> None:
+    """Have one process compile groups until none waits: a process imports and warms up once, not once a group."""
+    command = [sys.executable, "-m", "models.precompile"]
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with subprocess.Popen(command, **pipes) as process:  # type: ignore[call-overload]
+        while waiting and process.poll() is None:
+            try:
+                group = waiting.popleft()
+            except IndexError:  # the other process was quicker
+                break
+            print(group, file=process.stdin, flush=True)
+            if process.stdout.readline().strip() != group:
+                break
+        told = process.communicate()[1]
+        if process.returncode != 0:
+            waiting.clear()
+            raise subprocess.CalledProcessError(process.returncode, command, stderr=told)
+
+
+def _serve_groups() -> None:
+    """Compile the groups named on standard input, a line each, and name each when it is done."""
+    gc.disable()  # an eighth of the time went into looking for garbage
+    for line in sys.stdin:
+        GROUPS[line.strip()]()
+        print(line.strip(), flush=True)
 
 
 if __name__ == "__main__":
-    GROUPS[sys.argv[1]]()
+    _serve_groups()
