@@ -18,6 +18,3 @@ KERNEL: dict[str, Any] = {**ALLOCATING, "_nrt": False}
 
 INNER: dict[str, Any] = {**KERNEL, "no_cpython_wrapper": True}
 """A kernel that other kernels call and Python never does: quicker to compile."""
-
-INNER_ALLOCATING: dict[str, Any] = {**ALLOCATING, "no_cpython_wrapper": True}
-"""One that makes arrays."""

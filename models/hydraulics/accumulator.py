@@ -17,7 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
-from models.compiled import ALLOCATING, KERNEL
+from models.compiled import KERNEL
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, OutOfRange
 
 GAS_CONSTANT = 296.803
@@ -63,12 +63,24 @@ def nitrogen() -> Nitrogen:
 
 
 @njit(**KERNEL)
+def _interval(knots: NDArray[np.float64], value: float) -> int:
+    """Number of the interval between rising knots that holds `value`, by halving: numpy's own takes long to compile."""
+    low, high = 0, knots.size - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if knots[middle] < value:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+@njit(**KERNEL)
 def _between(gas: Nitrogen, values: NDArray[np.float64], log_pressure: float, temperature: float) -> float:
     t, p = gas.temperatures, gas.log_pressures
     if not (t[0] <= temperature <= t[-1] and p[0] <= log_pressure <= p[-1]):
         return math.nan
-    i = min(max(int(np.searchsorted(t, temperature)) - 1, 0), len(t) - 2)
-    j = min(max(int(np.searchsorted(p, log_pressure)) - 1, 0), len(p) - 2)
+    i, j = _interval(t, temperature), _interval(p, log_pressure)
     a = (temperature - t[i]) / (t[i + 1] - t[i])
     b = (log_pressure - p[j]) / (p[j + 1] - p[j])
     low = (1.0 - b) * values[i, j] + b * values[i, j + 1]
@@ -120,7 +132,6 @@ def isentropic_temperature(
     return 0.5 * (low + high)
 
 
-@njit(**ALLOCATING)
 def isentrope(
     gas: Nitrogen, pressure_absolute: float, temperature: float, ends: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -128,11 +139,22 @@ def isentrope(
 
     Source: [span2000].
     """
-    warmth, density = np.empty(ends.size), np.empty(ends.size)
+    found = np.empty((2, ends.size))
+    _isentrope(gas, pressure_absolute, temperature, ends, found)
+    return found[0], found[1]
+
+
+@njit(**KERNEL)
+def _isentrope(
+    gas: Nitrogen,
+    pressure_absolute: float,
+    temperature: float,
+    ends: NDArray[np.float64],
+    found: NDArray[np.float64],
+) -> None:
     for i in range(ends.size):
-        warmth[i] = isentropic_temperature(gas, pressure_absolute, temperature, ends[i])
-        density[i] = nitrogen_density(gas, ends[i], warmth[i])
-    return warmth, density
+        found[0, i] = isentropic_temperature(gas, pressure_absolute, temperature, ends[i])
+        found[1, i] = nitrogen_density(gas, ends[i], found[0, i])
 
 
 @njit(**KERNEL)

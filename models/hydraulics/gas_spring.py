@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import ALLOCATING, KERNEL
+from models.compiled import KERNEL
 from models.hydraulics.accumulator import (
     GAS_CONSTANT,
     IDEAL_EXPONENT,
@@ -135,7 +135,6 @@ def gas_spring(
     )
 
 
-@njit(**ALLOCATING)
 def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: float) -> Floats:
     """Pressure (Pa absolute) of `gas_mass` kg alone in each of the `shells` (m³) at `temperature` K.
 
@@ -143,6 +142,12 @@ def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: floa
     shell so small will do. Source: [span2000], by repeated substitution of the compressibility.
     """
     found = np.empty(shells.size)
+    _fill_precharges(gas, gas_mass, shells, temperature, found)
+    return found
+
+
+@njit(**KERNEL)
+def _fill_precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: float, found: Floats) -> None:
     lowest = math.exp(gas.log_pressures[0])
     for i in range(shells.size):
         ideal = gas_mass / shells[i] * GAS_CONSTANT * temperature
@@ -155,7 +160,6 @@ def precharges(gas: Nitrogen, gas_mass: float, shells: Floats, temperature: floa
             if not abs(pressure - before) > 1e-13 * before:
                 break
         found[i] = pressure if pressure > 0.0 else ideal
-    return found
 
 
 @njit(**KERNEL)

@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import ALLOCATING
+from models.compiled import KERNEL
 from models.demand import AxleDuty
 from models.duty import Bump
 from models.quantity import on_wire
@@ -155,25 +155,24 @@ def _begun(plane: Plane, axle: int, height: float, period: float, late: float, s
     whole[size + 1, size + 2], whole[size + 2, size + 1] = -omega, omega
     state = np.zeros(size + 3)
     state[size] = state[size + 1] = 0.5 * height
-    states = _march(exponential(whole * step), exponential(whole * late) @ state, count)
+    states = np.empty((count, size + 3))
+    states[0] = exponential(whole * late) @ state
+    _march(exponential(whole * step), states)
     road = states[:, size] - states[:, size + 1]
     outputs: Floats = np.einsum("ki,ri->kr", states[:, :size], plane.c) + road[:, None] * plane.d[:, axle]
     return outputs
 
 
-@njit(**ALLOCATING)
-def _march(advance: Floats, state: Floats, count: int) -> Floats:
-    """States at `count` equal steps, each `advance` times the one before."""
-    size = state.size
-    states = np.empty((count, size))
-    states[0] = state
-    for k in range(1, count):
+@njit(**KERNEL)
+def _march(advance: Floats, states: Floats) -> None:
+    """Fill states, [step, state], from the second on: each `advance` times the one before."""
+    size = states.shape[1]
+    for k in range(1, states.shape[0]):
         for i in range(size):
             total = 0.0
             for j in range(size):
                 total += advance[i, j] * states[k - 1, j]
             states[k, i] = total
-    return states
 
 
 def exponential(matrix: Floats) -> Floats:

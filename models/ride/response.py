@@ -16,7 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.linalg import solve_continuous_lyapunov
 
-from models.compiled import ALLOCATING
+from models.compiled import KERNEL
 from models.ride.linear import ROWS, Plane, Row
 
 Floats = NDArray[np.float64]
@@ -33,17 +33,24 @@ class NotIntegrable(ArithmeticError):
     """The integral over the band did not settle: a resonance without damping."""
 
 
-@njit(**ALLOCATING)
-def _respond(a: Floats, b: Floats, c: Floats, d: Floats, omega: Floats, road: Complexes) -> Complexes:
-    """Outputs c·x + d·u with (i·omega[k]·I - a)·x = b·u, u = road[k], for an upper Hessenberg matrix a.
+@njit(**KERNEL)
+def _respond(
+    a: Floats,
+    b: Floats,
+    c: Floats,
+    d: Floats,
+    omega: Floats,
+    road: Complexes,
+    work: Complexes,
+    x: Complexes,
+    answer: Complexes,
+) -> None:
+    """Fill answer with c·x + d·u where (i·omega[k]·I - a)·x = b·u, u = road[k], for an upper Hessenberg matrix a.
 
-    Source: [laub1981]
+    work, like a, and x, like a state: of no meaning outside. Source: [laub1981]
     """
     size, inputs = b.shape
     rows = c.shape[0]
-    answer = np.empty((omega.size, rows), dtype=np.complex128)
-    work = np.empty((size, size), dtype=np.complex128)
-    x = np.empty(size, dtype=np.complex128)
     for k in range(omega.size):
         for i in range(size):
             for j in range(max(0, i - 1), size):
@@ -78,7 +85,6 @@ def _respond(a: Floats, b: Floats, c: Floats, d: Floats, omega: Floats, road: Co
             for j in range(size):
                 total += c[i, j] * x[j]
             answer[k, i] = total
-    return answer
 
 
 @functools.lru_cache(maxsize=1)
@@ -115,7 +121,9 @@ def frequency_response(plane: Plane, frequency: Floats, delay: float) -> Complex
     if road.shape[1] == 2:
         road[:, 1] = np.exp(-1j * omega * delay)
     a, b, c = plane.hessenberg
-    response: Complexes = _respond(a, b, c, plane.d, omega, road)
+    response: Complexes = np.empty((omega.size, c.shape[0]), dtype=np.complex128)
+    work, x = np.empty(a.shape, dtype=np.complex128), np.empty(a.shape[0], dtype=np.complex128)
+    _respond(a, b, c, plane.d, omega, road, work, x, response)
     return response
 
 

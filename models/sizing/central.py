@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from models.compiled import ALLOCATING, INNER, KERNEL
+from models.compiled import INNER, KERNEL
 from models.hydraulics.accumulator import Nitrogen, delivery_per_volume, gas_mass, pressure_at
 from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import delivery, shaft_torque
@@ -127,12 +127,20 @@ def tube_flow(
     return math.exp(x0)
 
 
-@njit(**ALLOCATING)
 def tube_capacity(
     tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float
 ) -> Floats:
     """Greatest flow of each tube at `allowance` loss (Pa), cold and hot, and at `velocity_limit`; 0 if too weak."""
     result = np.zeros(tubes.bore.size)
+    fill_capacity(tubes, length, allowance, velocity_limit, oils, rating, result)
+    return result
+
+
+@njit(**KERNEL)
+def fill_capacity(
+    tubes: Tubes, length: float, allowance: float, velocity_limit: float, oils: Oils, rating: float, result: Floats
+) -> None:
+    """Fill result as `tube_capacity` gives it; tubes that are too weak are left as they are."""
     for i in range(tubes.bore.size):
         if tubes.rating[i] >= rating:
             flow = 0.25 * math.pi * tubes.bore[i] ** 2 * velocity_limit
@@ -141,7 +149,6 @@ def tube_capacity(
                     tubes.bore[i], tubes.roughness[i], length, allowance, flow, oils.density[t], oils.viscosity[t]
                 )
             result[i] = flow
-    return result
 
 
 @njit(**KERNEL)
@@ -331,18 +338,15 @@ def outlet_mass(control: int, flow: float, laws: UnitLaws) -> float:
     return laws.check * (flow * 6e4) ** laws.check_power
 
 
-@njit(**ALLOCATING)
 def suction_table(pumps: Pumps, tubes: Tubes, oils: Oils, task: UnitTask) -> Floats:
     """Greatest flow of each tube in the suction line of each pump, [pump, tube], m³/s."""
-    suction = np.zeros((pumps.min_inlet.size, tubes.bore.size))
-    for p in range(pumps.min_inlet.size):
-        same = p > 0 and pumps.min_inlet[p] == pumps.min_inlet[p - 1]
-        if not same:
-            inlet = ATMOSPHERE - pumps.min_inlet[p]
-            flows = tube_capacity(tubes, task.suction_length, inlet, task.suction_velocity, oils, 0.0)
-        for i in range(tubes.bore.size):
-            suction[p, i] = suction[p - 1, i] if same else flows[i]
-    return suction
+    inlets, which = np.unique(pumps.min_inlet, return_inverse=True)
+    return np.array(
+        [
+            tube_capacity(tubes, task.suction_length, ATMOSPHERE - inlet, task.suction_velocity, oils, 0.0)
+            for inlet in inlets.tolist()
+        ]
+    )[which]
 
 
 @njit(**KERNEL)

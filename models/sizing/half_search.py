@@ -13,7 +13,7 @@ import math
 import numpy as np
 from numba import njit
 
-from models.compiled import ALLOCATING, INNER
+from models.compiled import INNER, KERNEL
 from models.sizing.catalogue import Floats
 from models.sizing.corner import (
     MassLaws,
@@ -472,7 +472,6 @@ def check_mass(flow: float, laws: MassLaws) -> float:
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws, 2.0)[4]
 
 
-@njit(**ALLOCATING)
 def enumerate_halves(
     axle: AxleNumbers,
     points: Floats,
@@ -505,18 +504,63 @@ def enumerate_halves(
     half already equals or betters is passed over whole. nearest: the refused half that came furthest, (stage, miss,
     setting, cylinder, spool, line, valve, checks), line and valve -1 where it fell before they were tried.
     """
-    nearest = np.full(8, -1.0)
-    choices, keys = np.empty((capacity, 7), np.int64), np.empty((capacity, KEYS))
-    first = np.zeros(settings.shape[0] + 1, np.int64)
-    tally, row, choice = np.zeros(2), np.empty(KEYS), np.zeros(7, np.int64)
-    no_drop = np.zeros((2, 2, speeds.size))
-    strength, strongest, families = np.empty(valves.shape[0]), 0.0, 1
+    families = 1 + max(0, int(valves[:, V_FAMILY].max()))
+    found = (
+        np.empty((capacity, 7), np.int64),
+        np.empty((capacity, KEYS)),
+        np.zeros(settings.shape[0] + 1, np.int64),
+        np.zeros(2),
+        np.full(8, -1.0),
+    )
+    room = (
+        np.empty(KEYS),
+        np.zeros(7, np.int64),
+        np.zeros((2, 2, speeds.size)),
+        gains.max(axis=1),
+        np.empty((families, 4)),
+        np.empty((families, 4)),
+        np.empty(families),
+        np.zeros(families, np.int64),
+    )
+    _enumerate(
+        axle, points, speeds, cylinders, lines, valves, gains, transitions, settings, facts, line_table, valve_table,
+        drops, factors, laws, spools, plain, checked, relief, stores, found, room,
+    )  # fmt: skip
+    return found
+
+
+@njit(**KERNEL)
+def _enumerate(
+    axle: AxleNumbers,
+    points: Floats,
+    speeds: Floats,
+    cylinders: Floats,
+    lines: Floats,
+    valves: Floats,
+    gains: Floats,
+    transitions: Floats,
+    settings: Floats,
+    facts: Floats,
+    line_table: Floats,
+    valve_table: Floats,
+    drops: Floats,
+    factors: Factors,
+    laws: MassLaws,
+    spools: Floats,
+    plain: bool,
+    checked: bool,
+    relief: float,
+    stores: Floats,
+    found: tuple[Floats, Floats, Floats, Floats, Floats],
+    room: tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats],
+) -> None:
+    """Fill `found`, what `enumerate_halves` returns; room: a key, a choice, no drop, strength of each valve at its
+    best, and of each valve family the best kept, the least, what is promising and where a guess begins."""
+    choices, keys, first, tally, nearest = found
+    row, choice, no_drop, strength, family_best, least, promising, guesses = room
+    capacity, n, strongest = keys.shape[0], axle.corners, 0.0
     for v in range(valves.shape[0]):
-        strength[v] = max(gains[v, 0], gains[v, 1])
         strongest = max(strongest, strength[v])
-        families = max(families, int(valves[v, V_FAMILY]) + 1)
-    family_best, least, promising = np.empty((families, 4)), np.empty((families, 4)), np.empty(families)
-    n, guesses = axle.corners, np.zeros(families, np.int64)
     end, none = np.int64(0), np.int64(-1)  # a plain 0 or -1 would compile the callees once more for that very number
     for s in range(settings.shape[0]):
         start, setting, p = end, settings[s], int(settings[s, H_PRESSURE])
@@ -567,7 +611,6 @@ def enumerate_halves(
                         row, choice, nearest, tally,
                     )  # fmt: skip
                     if end == capacity:
-                        first[-1] = -1
-                        return choices, keys, first, tally, nearest
+                        first[first.size - 1] = -1
+                        return
         first[s + 1] = end
-    return choices, keys, first, tally, nearest

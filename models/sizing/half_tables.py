@@ -10,7 +10,7 @@ import math
 import numpy as np
 from numba import njit
 
-from models.compiled import ALLOCATING
+from models.compiled import KERNEL
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Floats
 from models.sizing.corner import (
@@ -51,7 +51,6 @@ FACTS = F_FRICTION + 4
 oil, moving mass, and running friction as (N cold, N hot, N per m/s cold, hot)."""
 
 
-@njit(**ALLOCATING)
 def cylinder_facts(
     axle: AxleNumbers,
     peak_speed: float,
@@ -65,6 +64,23 @@ def cylinder_facts(
 ) -> Floats:
     """[pressure, cylinder, FACTS]: what holds of a cylinder at a supply pressure whatever line and valve it gets."""
     facts = np.empty((pressures.size, cylinders.shape[0], FACTS))
+    _fill_cylinders(axle, peak_speed, cylinders, pressures, oils, factors, laws, measured, relief, facts)
+    return facts
+
+
+@njit(**KERNEL)
+def _fill_cylinders(
+    axle: AxleNumbers,
+    peak_speed: float,
+    cylinders: Floats,
+    pressures: Floats,
+    oils: Oils,
+    factors: Factors,
+    laws: MassLaws,
+    measured: MeasuredCorner,
+    relief: float,
+    facts: Floats,
+) -> None:
     for p in range(pressures.size):
         high, limit = pressures[p], relief * pressures[p]
         for c in range(cylinders.shape[0]):
@@ -95,13 +111,17 @@ def cylinder_facts(
             fact[F_LEAK] = cylinder_leakage(cylinders[c], high, oils.viscosity[1], measured)
             fact[F_BODY_MASS], fact[F_SENSORS], fact[F_OIL] = mass, sensors, oil
             fact[F_MOVING] = body.moving_mass
-    return facts
 
 
-@njit(**ALLOCATING)
 def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
     """[pressure, valve, (mass with block, null leakage)]; leakage infinite where it does not bear the pressure."""
     facts = np.empty((pressures.size, valves.shape[0], 2))
+    _fill_valves(valves, pressures, laws, facts)
+    return facts
+
+
+@njit(**KERNEL)
+def _fill_valves(valves: Floats, pressures: Floats, laws: MassLaws, facts: Floats) -> None:
     for v in range(valves.shape[0]):
         mass = corner_mass(
             0.0, 0.0, 0.0, valves[v, V_MASS], valves[v, V_FLOW], 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, False, 0.0, laws,
@@ -110,13 +130,17 @@ def valve_facts(valves: Floats, pressures: Floats, laws: MassLaws) -> Floats:
         for p in range(pressures.size):
             leak = valve_leakage(valves[v, V_LEAKAGE], valves[v, V_REFERENCE], pressures[p])
             facts[p, v, 0], facts[p, v, 1] = mass, leak if valves[v, V_RATING] >= pressures[p] else math.inf
-    return facts
 
 
-@njit(**ALLOCATING)
 def line_facts(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws) -> Floats:
     """[line, (wet mass of both with joints, oil in one, inertance)]."""
     facts = np.empty((lines.shape[0], 3))
+    _fill_lines(axle, lines, density, laws, facts)
+    return facts
+
+
+@njit(**KERNEL)
+def _fill_lines(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws, facts: Floats) -> None:
     for i in range(lines.shape[0]):
         volume = line_volume(lines[i, L_BORE], lines[i, L_TUBE_BORE], axle.tube_length, axle.hose_length)
         facts[i, 0] = corner_mass(
@@ -127,4 +151,3 @@ def line_facts(axle: AxleNumbers, lines: Floats, density: float, laws: MassLaws)
         facts[i, 2] = line_inertance(
             lines[i, L_BORE], lines[i, L_TUBE_BORE], axle.tube_length, axle.hose_length, density
         )
-    return facts

@@ -13,7 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import ALLOCATING, INNER, KERNEL
+from models.compiled import INNER, KERNEL
 from models.hydraulics.cylinder import buckling_load
 from models.sizing.catalogue import Cylinders, Floats, Lines, Valves
 from models.sizing.central import row_of, rows_of
@@ -94,11 +94,23 @@ def points_of(axle: AxleTask) -> Floats:
     return np.column_stack((axle.force, axle.direction, axle.speed_index.astype(np.float64)))
 
 
-@njit(**ALLOCATING)
 def line_drops(axle: AxleNumbers, speeds: Floats, cylinders: Floats, lines: Floats, oils: Oils) -> Floats:
     """Loss of one corner line, [cylinder, line, side (cap, annulus), oil (cold, hot), speed], Pa."""
     drops = np.zeros((cylinders.shape[0], lines.shape[0], 2, 2, speeds.size))
-    sections = np.empty((cylinders.shape[0], 2))
+    _fill_drops(axle, speeds, cylinders, lines, oils, np.empty((cylinders.shape[0], 2)), drops)
+    return drops
+
+
+@njit(**KERNEL)
+def _fill_drops(
+    axle: AxleNumbers,
+    speeds: Floats,
+    cylinders: Floats,
+    lines: Floats,
+    oils: Oils,
+    sections: Floats,
+    drops: Floats,
+) -> None:
     for c in range(cylinders.shape[0]):
         sections[c, 0], sections[c, 1] = areas(cylinders[c, C_BORE], cylinders[c, C_ROD], cylinders[c, C_THROUGH] > 0.5)
         for side in range(2):
@@ -117,7 +129,6 @@ def line_drops(axle: AxleNumbers, speeds: Floats, cylinders: Floats, lines: Floa
                             axle.tube_length, axle.hose_length, axle.bends, lines[line, L_ROUGHNESS], oils.density[t],
                             oils.viscosity[t],
                         )  # fmt: skip
-    return drops
 
 
 def line_drop_table(axle: AxleTask, cylinders: Cylinders, lines: Lines, oils: Oils) -> Floats:

@@ -8,11 +8,12 @@ a pressure, a setting, each half and a pair before they are tried. Evaluates no 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from models.compiled import ALLOCATING, INNER, INNER_ALLOCATING
+from models.compiled import INNER, KERNEL
 from models.sizing.bounds import (
     A_MASS,
     A_VOLUME,
@@ -138,7 +139,31 @@ def seen_better(seen: Floats, length: int, numbers: Floats) -> bool:
     return False
 
 
-@njit(**ALLOCATING)
+class Room(NamedTuple):
+    """What the walk works in: of no meaning outside."""
+
+    row: Floats
+    drawn: Floats
+    flows: Floats
+    asked: Floats
+    least: Floats
+    most: Floats
+    bearing: Floats
+    widest: Floats
+    any_store: Floats
+    seen: Floats
+    numbers: Floats
+    every: Floats
+    here: Floats
+    of_front: Floats
+    of_pair: Floats
+    hints: Floats
+    open_rear: Floats
+    extreme: Floats
+    unit: Floats
+    hint: Floats
+
+
 def join(
     front_keys: Floats,
     front_first: Floats,
@@ -165,28 +190,76 @@ def join(
     stores: [accumulator, A_*], by mass, by_volume: their numbers by volume. Only the narrowest window may go without a
     store, for there the ripple of a supply without one is assumed. Count -1: `capacity` or `unit_capacity` too small.
     """
-    best, designs, count = (
-        np.zeros((capacity, FRONT_COLUMNS)),
-        np.empty((capacity, DESIGN_COLUMNS), np.int64),
-        int(np.int64(0)),
+    of_duties = 6 + 4 * duties.share.size
+    room = Room(
+        row=np.zeros(4, np.int64),
+        drawn=np.empty(4),
+        flows=np.empty((duties.share.size, 8)),
+        asked=np.empty(ASKED),
+        least=np.empty((2, KEYS)),
+        most=np.empty((2, KEYS)),
+        bearing=np.empty((stores.shape[0], 2)),
+        widest=np.empty(return_mass.size),
+        any_store=np.array([[math.inf, 0.0]]),
+        seen=np.empty((SEEN, of_duties)),
+        numbers=np.empty(of_duties),
+        every=np.arange(unit_capacity),
+        here=np.empty(unit_capacity, np.int64),
+        of_front=np.empty(unit_capacity, np.int64),
+        of_pair=np.empty(unit_capacity, np.int64),
+        hints=np.zeros(unit_capacity, np.int64),
+        open_rear=np.empty((max(1, int(np.diff(rear_first).max())), unit_capacity), np.bool_),
+        extreme=np.empty((2, KEYS)),
+        unit=np.empty(UNIT_COLUMNS),
+        hint=np.zeros(1, np.int64),
     )
-    tally, row, drawn = np.zeros(3), np.zeros(4, np.int64), np.empty(4)
-    units, end = np.empty((unit_capacity, UNIT_COLUMNS)), np.int64(0)
-    unit_first = np.zeros((options.pressures.size, 2), np.int64)
-    flows, asked = np.empty((duties.share.size, 8)), np.empty(ASKED)
-    least, most = np.empty((2, KEYS)), np.empty((2, KEYS))
-    bearing, widest = np.empty((stores.shape[0], 2)), np.empty(return_mass.size)
-    any_store = np.array([[math.inf, 0.0]])
-    seen, numbers = np.empty((SEEN, 6 + 4 * flows.shape[0])), np.empty(6 + 4 * flows.shape[0])
-    every = np.arange(unit_capacity)
-    here, of_front, of_pair = np.empty_like(every), np.empty_like(every), np.empty_like(every)
-    hints, rears = np.zeros(unit_capacity, np.int64), 0
-    for s in range(settings.shape[0]):
-        rears = max(rears, rear_first[s + 1] - rear_first[s])
+    best, designs = np.zeros((capacity, FRONT_COLUMNS)), np.empty((capacity, DESIGN_COLUMNS), np.int64)
+    units, unit_first = np.empty((unit_capacity, UNIT_COLUMNS)), np.zeros((options.pressures.size, 2), np.int64)
+    tally = np.zeros(3)
+    count = _walk(
+        front_keys, front_first, rear_keys, rear_first, options, laws, pressure_order, settings, stores, by_volume,
+        duties, task, return_capacity, return_mass, reservoirs, conductance, best, designs, units, unit_first, tally,
+        room,
+    )  # fmt: skip
+    return best, designs, int(count), tally, units, unit_first
+
+
+@njit(**KERNEL)
+def _walk(
+    front_keys: Floats,
+    front_first: Floats,
+    rear_keys: Floats,
+    rear_first: Floats,
+    options: UnitOptions,
+    laws: UnitLaws,
+    pressure_order: Floats,
+    settings: Floats,
+    stores: Floats,
+    by_volume: Floats,
+    duties: Duties,
+    task: PlantTask,
+    return_capacity: Floats,
+    return_mass: Floats,
+    reservoirs: Floats,
+    conductance: Floats,
+    best: Floats,
+    designs: Floats,
+    units: Floats,
+    unit_first: Floats,
+    tally: Floats,
+    room: Room,
+) -> int:
+    """Fill best, designs, units, unit_first and tally as `join` returns them; the count of the front."""
+    row, drawn, flows, asked, least, most = room.row, room.drawn, room.flows, room.asked, room.least, room.most
+    bearing, widest, any_store, seen, numbers = room.bearing, room.widest, room.any_store, room.seen, room.numbers
+    every, here, of_front, of_pair, hints = room.every, room.here, room.of_front, room.of_pair, room.hints
+    open_rear, capacity = room.open_rear, best.shape[0]
+    count, end = int(np.int64(0)), int(np.int64(0))  # a plain 0 would compile the callees once more for that very number
     for p in pressure_order:
         optional = gather(
-            p, front_keys, front_first, rear_keys, rear_first, settings, return_capacity, least, most, widest
-        )
+            p, front_keys, front_first, rear_keys, rear_first, settings, return_capacity, least, most, widest,
+            room.extreme,
+        )  # fmt: skip
         unit_first[p, 0], unit_first[p, 1] = end, end
         if optional < 0.0:
             continue
@@ -197,12 +270,12 @@ def join(
         drawn[D_LEAST], drawn[D_PEAK] = asked[B_LEAK] * BELOW, (asked[B_PEAK] + asked[B_LEAK]) * BELOW
         end = units_of_pressure(
             p, options, laws, drawn, flows, asked, any_store, task, reservoirs, conductance, best, count, units, end,
+            room.unit, room.hint,
         )  # fmt: skip
         if end < 0:
-            return best, designs, -1, tally, units, unit_first
+            return -1
         unit_first[p, 1] = end
         u0 = unit_first[p, 0]
-        open_rear = np.zeros((rears, end - u0), np.bool_)
         for s in range(settings.shape[0]):
             f0, f1, r0, r1 = front_first[s], front_first[s + 1], rear_first[s], rear_first[s + 1]
             if settings[s, S_PRESSURE] != p or f0 == f1 or r0 == r1:
@@ -265,16 +338,16 @@ def join(
                     row[0], row[1], row[2] = s, f, r
                     for k in range(length):
                         if tally[2] + 2 * stores.shape[0] > capacity:
-                            return best, designs, -1, tally, units, unit_first
+                            return -1
                         row[3] = of_pair[k]
                         count = try_stores(
                             front, rear, units[of_pair[k]], stores, setting, flows, asked[B_PEAK], task, capacities,
                             return_mass, reservoirs, conductance, best, count, designs, hints, row, tally,
                         )  # fmt: skip
-    return best, designs, count, tally, units, unit_first
+    return count
 
 
-@njit(**INNER_ALLOCATING)
+@njit(**INNER)
 def gather(
     pressure: int,
     front_keys: Floats,
@@ -286,13 +359,14 @@ def gather(
     least: Floats,
     most: Floats,
     widest: Floats,
+    extreme: Floats,
 ) -> float:
     """Extremes of every key and of the tubes' capacity over the settings of one pressure that have a pair of halves.
 
     Returns 1 when one of them may go without a store, 0 when none may, -1 when none has a pair.
     """
     optional = -1.0
-    low, high = np.empty(KEYS), np.empty(KEYS)
+    low, high = extreme[0], extreme[1]
     for i in range(widest.size):
         widest[i] = 0.0
     for side in range(2):

@@ -12,7 +12,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import INNER, INNER_ALLOCATING
+from models.compiled import INNER
 from models.hydraulics.pump import delivery
 from models.sizing.bounds import hopeless
 from models.sizing.catalogue import Floats
@@ -148,7 +148,7 @@ def admit(units: Floats, start: int, end: int, row: Floats, drawn: Floats) -> in
     return left + 1
 
 
-@njit(**INNER_ALLOCATING)
+@njit(**INNER)
 def units_of_pressure(
     n: int,
     options: UnitOptions,
@@ -164,13 +164,17 @@ def units_of_pressure(
     count: int,
     units: Floats,
     end: int,
+    row: Floats,
+    hint: Floats,
 ) -> int:
     """Append to `units` from row `end` what may serve at pressure number `n`; the new end, -1 when there is no room.
 
     flows, asked, stores: the least any pair of halves of this pressure asks, for `hopeless`; best, count: the front.
+    row, hint: work space.
     """
     start, pressure = end, options.pressures[n]
-    row, hint, first = np.empty(UNIT_COLUMNS), np.zeros(1, np.int64), np.int64(0)
+    first = np.int64(0)
+    hint[0] = 0
     for p in range(options.pumps.shape[0]):
         pump = options.pumps[p]
         if pump[P_MAX_PRESSURE] < pressure * (1.0 - 1e-12):
