@@ -68,15 +68,16 @@ def free_port() -> int:
 def await_ready(address: str, process: subprocess.Popen[bytes], seconds: float = FIRST_START) -> None:
     """Return once the service says it is ready; raises Problem when it ends or takes longer."""
     end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if process.poll() is not None:
-            raise Problem("unavailable", f"the service ended at its start with status {process.returncode}")
-        try:
-            if httpx.get(f"{address}/readyz", timeout=5.0).status_code == 200:
-                return
-        except httpx.TransportError:
-            pass  # not listening yet
-        time.sleep(0.05)
+    with httpx.Client(timeout=5.0) as client:  # one: a client of its own for each look costs more than the look
+        while time.monotonic() < end:
+            if process.poll() is not None:
+                raise Problem("unavailable", f"the service ended at its start with status {process.returncode}")
+            try:
+                if client.get(f"{address}/readyz").status_code == 200:
+                    return
+            except httpx.TransportError:
+                pass  # not listening yet
+            time.sleep(0.1)
     raise Problem("unavailable", f"the service was not ready within {seconds:.0f} s")
 
 

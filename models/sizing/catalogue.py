@@ -541,7 +541,7 @@ def _catalogue(
         motors=motor,
         accumulators=gas,
         corner_accumulators=vessels,
-        pressures=np.ascontiguousarray(pressures),
+        pressures=np.array(pressures),
         labels={
             "cylinder": cylinder_labels,
             "line": line_labels,

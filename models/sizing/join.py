@@ -254,7 +254,10 @@ def _walk(
     bearing, widest, any_store, seen, numbers = room.bearing, room.widest, room.any_store, room.seen, room.numbers
     every, here, of_front, of_pair, hints = room.every, room.here, room.of_front, room.of_pair, room.hints
     open_rear, capacity = room.open_rear, best.shape[0]
-    count, end = int(np.int64(0)), int(np.int64(0))  # a plain 0 would compile the callees once more for that very number
+    count, end = (
+        int(np.int64(0)),
+        int(np.int64(0)),
+    )  # plain 0s would compile callees once more for that number
     for p in pressure_order:
         optional = gather(
             p, front_keys, front_first, rear_keys, rear_first, settings, return_capacity, least, most, widest,

@@ -186,7 +186,7 @@ def build_task(
     single_acting = spec.arrangement == "corner_accumulator"
     spools = tuple(("symmetric", "matched").index(s) for s in (spec.stock.spool or ("symmetric", "matched")))
     middle = 0.5 * float(np.median(pressures))
-    pressures = np.ascontiguousarray(pressures[min(every // 2, pressures.size - 1) :: every])
+    pressures = pressures[min(every // 2, pressures.size - 1) :: every]
     cold, hot = (oil.state(medium, middle, t) for t in (spec.oil_cold, spec.oil_hot))
     oils = Oils(np.array([cold.density, hot.density]), np.array([cold.dynamic_viscosity, hot.dynamic_viscosity]))
     safety = spec.safety
