@@ -123,8 +123,13 @@ def machine_force(row: Any, load: float, acceleration: float, drives: bool, fric
 def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: float) -> Fit:
     """Need over ability of a machine under the peaks of its load, and the wire that suits the bus.
 
-    stop: give up, with the later ratios at 1, once force, speed, size or inertance pass this; infinite for all of them.
+    stop: give up, with the later ratios at 1, once force, speed, size, inertance or the least peak power that any
+    winding takes pass this; infinite for all of them.
     """
+    size_ratio = max(row.outer_diameter / supply.diameter_limit, row.retracted_length / supply.length_limit)
+    inertance_ratio = row.inertance / load.inertance_limit
+    if max(size_ratio, inertance_ratio) > stop:
+        return Fit(1.0, 1.0, 1.0, 1.0, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low, 0.0, 0.0)
     derate = 1.0
     if row.fixed_voltage > 0.0:
         derate = min(1.0, supply.voltage / row.fixed_voltage)
@@ -136,13 +141,16 @@ def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: floa
         line = max(line, need / row.force_limit + velocity / row.velocity_limit)
     force_ratio = force / (row.force_limit * row.end_share * derate)
     speed_ratio = speed / (row.velocity_limit * derate)
-    size_ratio = max(row.outer_diameter / supply.diameter_limit, row.retracted_length / supply.length_limit)
-    inertance_ratio = row.inertance / load.inertance_limit
-    if max(force_ratio, speed_ratio, size_ratio, inertance_ratio) > stop:
-        return Fit(
-            force_ratio, speed_ratio, 1.0, 1.0, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low, 0.0, 0.0
-        )
     hot = resistance_factor(min(supply.winding_limit, row.winding_limit))
+    power_ratio = 0.0
+    if stop < math.inf and load.peak_power < math.inf:
+        full = 1.0 if row.fixed_voltage > 0.0 else supply.packing
+        power_ratio = _peak_power(row, load, supply, full, hot) / load.peak_power  # electronics only add to it
+    if max(force_ratio, speed_ratio, power_ratio) > stop:
+        return Fit(
+            force_ratio, speed_ratio, 1.0, power_ratio, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low,
+            0.0, 0.0,
+        )  # fmt: skip
     turn_force = row.turn_force * supply.motor_factor
     gauge, strands, turns, fill = 0, 1, 0, 1.0
     available = supply.voltage * row.voltage_share
@@ -166,7 +174,6 @@ def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: floa
         electric_time = row.electric_time * fill / hot
         reached = min(reached, force_bandwidth(available, resistive, electric_time, supply.loop_bandwidth))
     bandwidth_ratio = load.bandwidth * supply.bandwidth_ratio / reached if reached > 0.0 else math.inf
-    power_ratio = 0.0
     if load.peak_power < math.inf:
         power_ratio = peak_bus_power(row, supply, peak) / load.peak_power
     return Fit(

@@ -6,6 +6,7 @@ every axle, its machines chosen axle by axle under one objective. What no candid
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -21,7 +22,7 @@ from models.electric.catalogue import as_record, constants, coolings, drive_regr
 from models.electric.design import ElectricMachine, fill_machine, misses_of
 from models.electric.families import FAMILIES, Family
 from models.electric.loads import LOAD, axle_load, mechanical_peak, reduced_mass
-from models.electric.search import consider_all, empty_fronts, finished, nearest_of_all
+from models.electric.search import consider_all, empty_fronts, finished, force_worth, nearest_of_all
 from models.electric.sizing_records import (
     BusCannotDrive,
     Choices,
@@ -167,13 +168,13 @@ def _search(family: Family, loads: NDArray[np.void], supply: np.void, cooled: tu
     parts = [slice(s, s + 1) for s in range(len(loads))] if family.depends_on_force else [slice(0, len(loads))]
     for part in parts:
         ours, force = fronts[part.start * len(cooled) : part.stop * len(cooled)], float(loads[part]["force_peak"].min())
-        for first, rows in family.groups(stroke, force, False):
+        for first, rows in family.groups(stroke, force, False, functools.partial(float, force)):
             candidates += len(rows)
             lightest = consider_all(rows, first, supply, cooling, heaviest, loads[part], wire, ours)
             if finished(ours, lightest, heaviest):
                 break
         if not np.all(ours["count"] > 0):
-            for first, rows in family.groups(stroke, force, True):
+            for first, rows in family.groups(stroke, force, True, functools.partial(force_worth, ours, force)):
                 nearest_of_all(rows, first, supply, cooling, heaviest, loads[part], wire, ours)
     return _Search(fronts.reshape(len(loads), len(cooled)), candidates)
 

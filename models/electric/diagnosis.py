@@ -221,7 +221,7 @@ def strongest(rows: NDArray[np.void], mass: float, fill: float, end_share: float
 def _better_coil(mass: float, travel: float) -> BetterCoil | None:
     family, fill = FAMILIES["direct_coil"], constants()["rotary_fill"]
     number, best, copper = -1, 0.0, 0.0
-    for first, rows in family.groups(travel, 0.0, False):
+    for first, rows in family.groups(travel, 0.0, False, float):
         place, constant = strongest(rows, mass, fill, LEAST_END_SHARE)
         if constant > best:
             number, best, copper = first + place, constant, float(rows[place]["copper_mass"]) * fill

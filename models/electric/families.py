@@ -37,8 +37,8 @@ MOTORS_A_GROUP = 6
 class Family:
     """A kind of actuator.
 
-    groups(stroke, force, largest_first) yields (first number, rows) of MACHINE, the array used again by the next group,
-    and may leave out what cannot reach the force (N) unless the largest come first;
+    groups(stroke, force, largest_first, least) yields (first number, rows) of MACHINE for a largest force (N), the
+    array used again by the next group; it may leave out what cannot reach least(), N, asked before each group;
     row(number, stroke, force) rebuilds one; describe(number, stroke) tells its choices; depends_on_force: its masses
     follow the largest force; sets_force: it can control force, not position only; parts: pieces of one actuator with
     its drive.
@@ -46,7 +46,7 @@ class Family:
 
     name: FamilyName
     label: str
-    groups: Callable[[float, float, bool], Iterator[tuple[int, Rows]]]
+    groups: Callable[[float, float, bool, Callable[[], float]], Iterator[tuple[int, Rows]]]
     row: Callable[[int, float, float], Rows]
     describe: Callable[[int, float], dict[str, float | str]]
     coolings: tuple[str, ...]
@@ -80,12 +80,14 @@ def greatest_tubular_force(diameter: float) -> float:
     return 2.0 * math.sqrt(2.0) * _remanent_flux(diameter) * poles * thickness * constants()["peak_current_density"]
 
 
-def _coil_groups(stroke: float, force: float, largest_first: bool) -> Iterator[tuple[int, Rows]]:
+def _coil_groups(
+    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
+) -> Iterator[tuple[int, Rows]]:
     shapes, grades, fixed = coil_shapes(), magnet_records(), magnetics()
     rows = np.zeros(len(shapes) * len(grades), MACHINE)
     diameters = choices("coil", "mover_diameter")
     for place in _order(len(diameters), largest_first):
-        if not largest_first and greatest_coil_force(diameters[place]) < force:
+        if greatest_coil_force(diameters[place]) < least():
             continue
         build_coils(rows, diameters[place], shapes, grades, stroke, fixed)
         yield place * len(rows), rows
@@ -100,12 +102,14 @@ def _coil_row(number: int, stroke: float, force: float) -> Rows:
     return rows
 
 
-def _tubular_groups(stroke: float, force: float, largest_first: bool) -> Iterator[tuple[int, Rows]]:
+def _tubular_groups(
+    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
+) -> Iterator[tuple[int, Rows]]:
     shapes, grades, fixed = tubular_shapes(), magnet_records(), magnetics()
     rows = np.zeros(len(shapes) * len(grades), MACHINE)
     diameters = choices("tubular", "mover_diameter")
     for place in _order(len(diameters), largest_first):
-        if not largest_first and greatest_tubular_force(diameters[place]) < force:
+        if greatest_tubular_force(diameters[place]) < least():
             continue
         build_tubulars(rows, diameters[place], shapes, grades, stroke, fixed)
         yield place * len(rows), rows
@@ -120,7 +124,9 @@ def _tubular_row(number: int, stroke: float, force: float) -> Rows:
     return rows
 
 
-def _rotary_groups(stroke: float, force: float, largest_first: bool) -> Iterator[tuple[int, Rows]]:
+def _rotary_groups(
+    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
+) -> Iterator[tuple[int, Rows]]:
     machines, gears, fixed = motors(), transmission_numbers(stroke), build_constants()
     buffer = np.zeros(MOTORS_A_GROUP * len(gears), MACHINE)
     for place in _order(-(-len(machines) // MOTORS_A_GROUP), largest_first):
@@ -139,7 +145,9 @@ def _rotary_row(number: int, stroke: float, force: float) -> Rows:
     return rows
 
 
-def _servo_groups(stroke: float, force: float, largest_first: bool) -> Iterator[tuple[int, Rows]]:
+def _servo_groups(
+    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
+) -> Iterator[tuple[int, Rows]]:
     yield 0, servos(stroke)
 
 

@@ -53,6 +53,12 @@ def finished(fronts: NDArray[np.void], lightest: float, heaviest: float) -> bool
     return bool(np.all(fronts["count"] > 0) and np.all(lightest > heaviest * fronts["mass"][:, 0]))
 
 
+def force_worth(fronts: NDArray[np.void], force: float) -> float:
+    """Force limit, N, below which no candidate comes nearer to `force` N than the nearest found of every open case."""
+    open_cases = fronts["closest"][fronts["count"] == 0]
+    return float(force / open_cases.max()) if len(open_cases) else math.inf
+
+
 @njit(**KERNEL)
 def _position(fronts: NDArray[np.void], case: int, mass: float) -> int:
     # how many kept designs weigh no more than `mass`
@@ -271,9 +277,12 @@ def nearest_of_all(
     wires: NDArray[np.float64],
     fronts: NDArray[np.void],
 ) -> None:
-    """For every case without a design, the candidate whose worst need over ability is least."""
+    """For every case without a design, the candidate whose worst need over ability is least.
+
+    From the last row to the first: the largest proportions, which miss least, soon leave little to look at closely.
+    """
     cases = len(coolings)
-    for k in range(len(rows)):
+    for k in range(len(rows) - 1, -1, -1):
         row = rows[k]
         for which in range(len(loads)):
             stop = 0.0

@@ -91,7 +91,7 @@ def test_search_is_exact(name: FamilyName, cooled: str, model: dict[str, Any]) -
     load = _loads(demand, around, wanted, supply)[0]
     cooling = as_record(coolings()[cooled])
     fronts, chosen = empty_fronts(1), []
-    for _, rows in family.groups(float(load[0]["stroke"]), float(load[0]["force_peak"]), False):
+    for _, rows in family.groups(float(load[0]["stroke"]), float(load[0]["force_peak"]), False, float):
         chosen.append(rows[:: max(1, len(rows) // 30)].copy())
     space = np.concatenate(chosen)
     consider_all(space, 0, supply, np.array([cooling]), 2.0, load, wires().diameters, fronts)
@@ -111,7 +111,9 @@ def test_the_order_of_candidates_does_not_matter(model: dict[str, Any]) -> None:
     supply = _supply(around, wanted)
     load = _loads(demand, around, wanted, supply)[0]
     cooling = np.array([as_record(coolings()["still_air"])])
-    rows = next(rows for k, (_, rows) in enumerate(FAMILIES["tubular"].groups(0.02, 0.0, False)) if k == 12).copy()
+    rows = next(
+        rows for k, (_, rows) in enumerate(FAMILIES["tubular"].groups(0.02, 0.0, False, float)) if k == 12
+    ).copy()
     results = []
     for order in (slice(None), slice(None, None, -1)):
         fronts = empty_fronts(1)
@@ -269,7 +271,7 @@ def test_a_stronger_nearest_miss_is_not_overlooked(model: dict[str, Any]) -> Non
     assert not design.feasible
     supply = _supply(around, wanted)
     load = _loads(demand, around, wanted, supply)[0][0]
-    ((_, rows),) = FAMILIES["servo"].groups(float(load["stroke"]), 0.0, False)
+    ((_, rows),) = FAMILIES["servo"].groups(float(load["stroke"]), 0.0, False, float)
     least = math.inf
     for row in rows:
         found = fit(row, load, supply, wires().diameters, math.inf)
@@ -353,7 +355,7 @@ def test_a_mixed_demand_of_every_duty_is_sized(model: dict[str, Any]) -> None:
 
 def test_active_mass_of_every_row_is_positive(model: dict[str, Any]) -> None:
     for family in FAMILIES.values():
-        for _, rows in family.groups(0.02, 5.0, False):
+        for _, rows in family.groups(0.02, 5.0, False, float):
             assert min(active_mass(row, 0.5) for row in rows[::97]) > 0.0
 
 
@@ -362,9 +364,9 @@ def test_active_mass_of_every_row_is_positive(model: dict[str, Any]) -> None:
 def test_what_is_left_out_could_not_reach_the_force(name: FamilyName, bound: Any, stroke: float) -> None:
     """Every machine of every diameter lies below the bound by which small diameters are skipped."""
     family = FAMILIES[name]
-    for first, rows in family.groups(stroke, 0.0, False):
+    for first, rows in family.groups(stroke, 0.0, False, float):
         diameter = float(family.describe(first, stroke)["mover_diameter"])
         assert rows["force_limit"].max() <= bound(diameter)
-    groups = len(list(family.groups(stroke, 0.0, False)))
-    assert 0 < len(list(family.groups(stroke, 500.0, False))) < groups
-    assert len(list(family.groups(stroke, 500.0, True))) == groups
+    groups = len(list(family.groups(stroke, 0.0, False, float)))
+    assert 0 < len(list(family.groups(stroke, 500.0, False, lambda: 500.0))) < groups
+    assert len(list(family.groups(stroke, 500.0, True, float))) == groups
