@@ -47,7 +47,7 @@ def running_service() -> Iterator[str]:
         environment = {**os.environ, "RAMWRIGHT_STORE": str(Path(folder) / "sizings.sqlite3")}
         environment.pop("RAMWRIGHT_TOKEN", None)
         command = [sys.executable, "-m", "service.command_line", "serve", "--port", str(port)]
-        print(f"Starting the service at {address}; a first start compiles its kernels, half a minute or more.", flush=True)
+        print(f"Starting the service at {address}; a first start compiles for half a minute or more.", flush=True)
         with (Path(folder) / "log").open("wb") as log:
             process = subprocess.Popen(command, env=environment, stderr=log, stdout=log)
         try:
