@@ -74,6 +74,15 @@ class Stock(Input):
         default=None, min_length=1, max_length=40, description="Gas springs of the arrangement corner_accumulator"
     )
 
+    @model_validator(mode="after")
+    def _spool_fits_rod(self) -> Self:
+        if self.spool is not None and set(self.spool) == {"matched"} and set(self.rod_arrangement or ()) == {"through"}:
+            raise contradiction(
+                "a through rod leaves equal areas: a spool matched to their ratio is the symmetric one; allow that",
+                at=["spool"],
+            )
+        return self
+
 
 class MeasuredPump(Input):
     """A pump the user measured at one working point."""

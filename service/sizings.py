@@ -28,7 +28,7 @@ from service.reading import Posted, spec_schema
 from service.store import Store, Stored
 from service.turnstile import Turnstile
 
-INLINE_SECONDS = 5.0
+INLINE_SECONDS = 10.0
 """How long a caller waits for a sizing before it becomes a job."""
 
 

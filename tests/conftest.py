@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 from hypothesis import settings as property_tests
 
 from models.precompile import precompile
-from service import ready_specs
+from service import ready_specs, sizings
 from service.app import create_app
 from service.settings import Settings
 from service.web import Office
@@ -24,7 +24,8 @@ property_tests.load_profile(os.environ.get("RAMWRIGHT_PROPERTY_TESTS", "steady")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Compile all kernels before the workers start, or each would compile its own."""
+    """Compile all kernels before the workers start, or each would compile its own; let no answer depend on the clock."""
+    sizings.INLINE_SECONDS = 600.0
     if not hasattr(config, "workerinput") and not config.option.collectonly:
         precompile()
 

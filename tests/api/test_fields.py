@@ -181,6 +181,7 @@ def test_own_medium_is_told_of_its_own_fields(client, truck):
         ({"/oil_cold_c": 60, "/oil_hot_c": 62}, "/oil_hot_c"),
         ({"/ambient_c": 55, "/oil_hot_c": 50}, "/ambient_c"),
         ({"/front/tyre_rate_n_mm": 3}, "/front/tyre_rate_n_mm"),
+        ({"/stock": {"spool": ["matched"], "rod_arrangement": ["through"]}}, "/stock/spool"),
         ({"/corners_fitted": "front", "/duty/0/corners_in_step": 4}, "/duty/0/corners_in_step"),
         ({"/duty/0/share_of_time": 0.7, "/duty/1": {"kind": "suspension_velocity", "share_of_time": 0.6}}, "/duty"),
     ],

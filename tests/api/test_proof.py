@@ -13,6 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from models import pipeline
+from models.spec import Spec
 from service import ready_specs, sizings
 from tests.proof_cases import VAN, road, sinusoid, with_duty
 
@@ -141,6 +142,16 @@ def test_what_margins_mend_is_sized_again(client: FlaskClient) -> None:
         assert min(raised) == 1.0 < max(raised) <= 1.5
         assert after["reason"].startswith("the proof fell short: ")
     assert (proven[-1]["proof"] == sizing["proof"]["summary"]) or sizing["proof"]["verdict"] == "fails"
+
+
+def test_progress_never_falls_over_what_is_sized_again() -> None:
+    told: list[float] = []
+    answer = pipeline.size(
+        Spec.model_validate(with_duty(free(), road("C", 70))), lambda text, share: told.append(share)
+    )
+    assert sum(attempt.proof is not None for attempt in answer.attempts) >= 2
+    assert told == sorted(told)
+    assert 0.0 <= told[0] < told[-1] <= 1.0
 
 
 def test_more_seeds_give_the_spread(client: FlaskClient, document: dict[str, Any]) -> None:
