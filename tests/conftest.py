@@ -24,7 +24,7 @@ property_tests.load_profile(os.environ.get("RAMWRIGHT_PROPERTY_TESTS", "steady")
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Compile all kernels before the workers start, or each would compile its own; let no answer depend on the clock."""
+    """Compile all kernels before the workers start, or each would compile its own; let no answer turn on the clock."""
     sizings.INLINE_SECONDS = 600.0
     if not hasattr(config, "workerinput") and not config.option.collectonly:
         precompile()
