@@ -26,7 +26,7 @@ from models.proof import layout as at
 from models.proof.beside import ride_beside
 from models.proof.control import FILTERS, KEPT, TRACKS_FORCE
 from models.proof.mixture import state_of
-from models.proof.run import COUNTS, simulate, workspace
+from models.proof.run import COUNTS, simulate, trace_room, workspace
 from models.ride.build import build_demand
 from models.sizing.halves import KEYS
 from models.sizing.search import Halves, build_tables, join_tables
@@ -111,7 +111,7 @@ def _proofs() -> None:
     simulate(
         rows, centre, gas, 0, samples, 1e-3, 1e-3, inputs, wanted, TRACKS_FORCE, np.ones(states), np.ones(states),
         np.zeros((corners, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS), np.zeros(at.POWERS), np.zeros(at.FLOWS),
-        np.zeros((samples, corners, at.CORNER_TRACES)), np.zeros((samples, at.CENTRE_TRACES)), np.zeros(COUNTS), none,
+        *trace_room(samples, corners), np.zeros(COUNTS), none,
         workspace(corners),
     )  # fmt: skip
     ride_beside(rows, centre, inputs, wanted, 1e-3, np.ones(corners), np.ones(corners), True)

@@ -75,8 +75,7 @@ def drive_course(
     c, z = with_course(circuit, course)
     n, samples = c.shape[0], course.inputs.shape[0] - 1
     y = first_state(circuit, course.inputs[0, :n, 0])
-    corner_trace = np.zeros((samples, n, at.CORNER_TRACES))
-    centre_trace = np.zeros((samples, at.CENTRE_TRACES))
+    corner_trace, centre_trace = kernel.trace_room(samples, n)
     work, volumes, counts = np.zeros(at.POWERS), np.zeros(at.FLOWS), np.zeros(kernel.COUNTS)
     kept, kept_centre, centre = np.zeros((n, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS)
     centre[at.LOADED] = 1.0

@@ -49,6 +49,15 @@ def workspace(corners: int) -> Space:
     )
 
 
+def trace_room(samples: int, corners: int) -> tuple[Floats, Floats]:
+    """Room for the traces, [sample, corner, CORNER_TRACES] and [sample, CENTRE_TRACES], each trace's samples in a row:
+    what reads them afterwards reads one trace at a time."""
+    return (
+        np.zeros((corners, at.CORNER_TRACES, samples)).transpose(2, 0, 1),
+        np.zeros((at.CENTRE_TRACES, samples)).T,
+    )
+
+
 @njit(**COMPILED)
 def simulate(
     c: Floats,
