@@ -198,7 +198,10 @@ def build_tables(task: Task, halves: Sequence[Halves] | None = None) -> Tables:
     if halves is None:
         with ThreadPoolExecutor(len(rows)) as axles:  # the kernels let go of the interpreter's lock
             halves = list(
-                axles.map(lambda i: _halves(task, i, rows[i], laws, measured, gains, transitions), range(len(rows)))
+                axles.map(
+                    lambda i: _halves(task, i, rows[i], laws, measured, gains, transitions, _drops(task, rows[i])),
+                    range(len(rows)),
+                )
             )
     delivered, held, precharge = _stores(task, relief)
     plant = plant_task(task)
@@ -214,6 +217,35 @@ def build_tables(task: Task, halves: Sequence[Halves] | None = None) -> Tables:
         sum(h.evaluated for h in halves), sum(h.feasible for h in halves), tuple(h.nearest for h in halves), settings,
         rows, unit_options(task),
     )  # fmt: skip
+
+
+def relaxed_tables(like: Tables, task: Task) -> Tables:
+    """Tables of a task that differs from that of `like` in its ratios alone: only the halves are enumerated anew."""
+    with ThreadPoolExecutor(len(like.corner_rows)) as axles:
+        halves = list(
+            axles.map(
+                lambda i: _halves(
+                    task, i, like.corner_rows[i], like.laws, like.measured, like.gains, like.transitions, like.drops[i]
+                ),
+                range(len(like.corner_rows)),
+            )
+        )
+    return dataclasses.replace(
+        like,
+        task=task,
+        choices=tuple(h.choices for h in halves),
+        keys=tuple(h.keys for h in halves),
+        first=tuple(h.first for h in halves),
+        units=np.empty((0, UNIT_COLUMNS)),
+        unit_first=np.zeros((task.catalogue.pressures.size, 2), np.int64),
+        halves_evaluated=sum(h.evaluated for h in halves),
+        halves_feasible=sum(h.feasible for h in halves),
+        nearest=tuple(h.nearest for h in halves),
+    )
+
+
+def _drops(task: Task, rows: CornerRows) -> Floats:
+    return line_drops(rows.numbers, rows.speeds, rows.cylinders, rows.lines, task.oils)
 
 
 @dataclass(frozen=True)
@@ -237,10 +269,10 @@ def _halves(
     measured: MeasuredCorner,
     gains: Floats,
     transitions: Floats,
+    drops: Floats,
 ) -> Halves:
     catalogue, settings, relief = task.catalogue, task.settings, relief_factor()
     numbers, points, speeds, cylinders, lines, valves = rows
-    drops = line_drops(numbers, speeds, cylinders, lines, task.oils)
     facts = cylinder_facts(
         numbers, float(speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
     )

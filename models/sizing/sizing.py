@@ -29,7 +29,7 @@ from models.sizing.factored import AS_LISTED, PartFactors, factored
 from models.sizing.ledgers import all_ledgers
 from models.sizing.nearest import chosen, nearest
 from models.sizing.refusals import refusals
-from models.sizing.search import Found, choose, run_search
+from models.sizing.search import Found, choose, join_tables, relaxed_tables, run_search
 from models.sizing.task import CONTROLS, Task, build_task, medium_of
 from models.spec import Spec
 from models.warning import DesignWarning
@@ -202,22 +202,23 @@ def _relaxing(
     search at the customary ratios.
     """
     stiffness, valve = _customary(spec)
-    first: Found | None = None
+    customary = build_task(spec, demand, margins, medium, (stiffness, valve), every)
+    _check_cylinders(customary)
+    customary = dataclasses.replace(customary, catalogue=factored(customary.catalogue, factors))
+    first = run_search(customary)
+    if first.front.shape[0] > 0:
+        return first, ()
     for names, ratios in (
-        ((), (stiffness, valve)),
         (("stiffness_ratio",), (min(1.0, stiffness), valve)),
         (("stiffness_ratio", "valve_bandwidth_ratio"), (min(1.0, stiffness), min(1.0, valve))),
     ):
-        task = build_task(spec, demand, margins, medium, ratios, every)
-        if first is None:
-            _check_cylinders(task)
-        elif ratios == (stiffness, valve) or not _fast_enough(task):
+        given_up = customary.factors._replace(stiffness_ratio=ratios[0], valve_ratio=ratios[1])
+        task = dataclasses.replace(customary, factors=given_up)
+        if ratios == (stiffness, valve) or not _fast_enough(task):
             continue
-        found = run_search(dataclasses.replace(task, catalogue=factored(task.catalogue, factors)))
+        found = join_tables(relaxed_tables(first.tables, task))
         if found.front.shape[0] > 0:
             return found, names
-        first = first or found
-    assert first is not None
     return first, ()
 
 
