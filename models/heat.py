@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from numba import njit
 from scipy.optimize import brentq
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.quantity import ATMOSPHERE, STANDARD_GRAVITY, ZERO_CELSIUS, OutOfRange
 
 STEFAN_BOLTZMANN = 5.670374419e-8
@@ -134,7 +134,7 @@ def radiation_coefficient(surface: float, surroundings: float, emissivity: float
     return emissivity * STEFAN_BOLTZMANN * (surface**2 + surroundings**2) * (surface + surroundings)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _mixed(free: float, forced: float) -> float:
     # free and forced convection together: cubes add (Churchill; the usual exponent of 3)
     return (free**3 + forced**3) ** (1.0 / 3.0)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from numba import njit
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 
 THREE_PHASE_VOLTAGE = math.sqrt(0.5)
 """Voltage limit of the equivalent two-terminal machine over bus voltage, three phases.
@@ -99,7 +99,7 @@ class DriveRegression(NamedTuple):
     peak_ratio: float
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def drive_size(peak_power: float, mean_power: float, law: DriveRegression) -> DriveSize:
     """The drive for a peak and a mean electric power, W; rated by the greater of mean and peak/`peak_ratio`, from 1 W.
 

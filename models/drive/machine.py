@@ -9,7 +9,7 @@ import math
 
 from numba import njit
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 
 LINEAR_IRON_SHARE = 0.5
 """Share of the rated iron loss that grows with speed (hysteresis, bearings); the rest grows with its square (eddies).
@@ -30,7 +30,7 @@ def machine_loss(
     return copper_loss * load * load + iron_loss * (0.5 * pace + 0.5 * pace * pace)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron_loss: float) -> float:
     """Mean iron loss, W, of a machine whose speed varies: mean of |ω| and rms, rad/s; iron_loss: W at rated speed.
 
@@ -40,7 +40,7 @@ def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron
     return iron_loss * (LINEAR_IRON_SHARE * mean + (1.0 - LINEAR_IRON_SHARE) * rms * rms)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
     """Outer diameter, m, of a machine of `mass` kg: a cylinder of mean `density` kg/m³ and length/diameter ratio.
 
@@ -49,7 +49,7 @@ def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
     return (4.0 * mass / (math.pi * density * length_ratio)) ** (1.0 / 3.0)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def rotor_inertia(mass: float, diameter: float, rotor_mass_share: float, rotor_diameter_share: float) -> float:
     """Moment of inertia, kg·m², of a rotor taken as a solid cylinder: shares of the machine's mass and diameter.
 

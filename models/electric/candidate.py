@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.electronics import DriveRegression, drive_size, force_bandwidth
 from models.drive.winding import choose_wire, resistance_factor
 
@@ -111,7 +111,7 @@ class Fit(NamedTuple):
     bandwidth_reached: float
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def machine_force(row: Any, load: float, acceleration: float, drives: bool, friction_factor: float) -> float:
     """Force, N, the machine itself must give for `load` N at the actuator; the reflected mass is added to it."""
     through = load + row.inertance * acceleration
@@ -182,7 +182,7 @@ def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: floa
     )  # fmt: skip
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: float) -> float:
     # voltage, V, the hot winding needs for each of its turns, at the fill it has at least
     volts = 0.0
@@ -194,7 +194,7 @@ def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: floa
     return volts
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> float:
     # power, W, into the terminals at the worst point, winding hot, at the end of the stroke
     constant = (row.motor_constant * supply.motor_factor * row.end_share) ** 2 * fill / hot
@@ -207,7 +207,7 @@ def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> fl
     return peak
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def peak_bus_power(row: Any, supply: Any, terminal_power: float) -> float:
     """Power from the bus, W, for `terminal_power` W at the machine, through its own drive or one sized for it."""
     if row.drive_loss > 0.0:

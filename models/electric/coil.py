@@ -17,7 +17,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY
 from models.electric.catalogue import as_record, choices, constants, magnets
 
@@ -84,18 +84,18 @@ def captured_flux(offset: float, coil: float, pole: float, fringe: float) -> flo
     return _flux_before(0.5 * coil - offset, pole, fringe) - _flux_before(-0.5 * coil - offset, pole, fringe)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _flux_before(position: float, pole: float, fringe: float) -> float:
     return (_edge(position + 0.5 * pole, fringe) - _edge(position - 0.5 * pole, fringe)) / pole
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _edge(distance: float, fringe: float) -> float:
     tail = 0.5 * fringe * math.exp(-abs(distance) / fringe)
     return tail if distance < 0.0 else distance + tail
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def fill_heat(
     row: NDArray[np.void], k: int, bore: float, length: float, thickness: float, magnet: float, fixed: Any
 ) -> None:

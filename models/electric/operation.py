@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from numba import njit
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.electronics import BusFlow, bus_flow, drive_size, split_power
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass
@@ -68,7 +68,7 @@ def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> flo
     return given * cooling.area_factor + outline * radiation_coefficient(surface, supply.ambient, supply.emissivity)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float]:
     # winding and magnet temperature, and hot loss, over a case at `case` K; loss W at 20 °C. Infinite at runaway.
     winding = case
@@ -85,7 +85,7 @@ def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float
     return winding, case + row.magnet_coupling * (winding - case), (winding - case) * row.link
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def case_limit(row: Any, supply: Any) -> float:
     """Temperature, K, the case cannot pass without the winding, the magnet or the surface passing its limit."""
     return min(supply.winding_limit, row.winding_limit, row.magnet_limit, supply.surface_limit)
@@ -156,7 +156,7 @@ def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, b
     return Thermal(winding, case, magnet, fits)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]:
     # rms force of the machine in duty k, and the share of its square that falls into being driven
     velocity, own = load.velocity_rms[k], load.force_rms[k]
@@ -172,7 +172,7 @@ def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]
     return math.sqrt(at_machine + friction * friction), math.sqrt(squared)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def duty_losses(row: Any, load: Any, k: int, supply: Any, fill: float) -> tuple[float, float, float]:
     """In duty `k`: copper loss at 20 °C (W), heat arising in the case (W), machine force squared (N²)."""
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill

@@ -16,7 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.machine import LINEAR_IRON_SHARE, machine_diameter, reflected_mass, rotor_inertia
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY, REFERENCE, resistance_factor
@@ -108,13 +108,13 @@ def transmission_numbers(stroke: float) -> NDArray[np.float64]:
     return np.array([(KINDS[t.kind], t.travel, t.arm, t.ratio, t.efficiency) for t in found])
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def gear_mass(torque: float, fixed: Any) -> float:
     """Mass, kg, of a gear stage that gives `torque` N·m at its output. Source: [estimate]."""
     return fixed.gear_mass * torque**fixed.gear_mass_exponent
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def transmission_parts(
     kind: float, travel: float, arm: float, ratio: float, force: float, stroke: float, fixed: Any
 ) -> tuple[float, float, float, float]:
@@ -143,7 +143,7 @@ def transmission_parts(
     return fixed.transmission_mass_min + geared + share * one, 0.0, compliance, math.inf
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def build_rotary(
     row: NDArray[np.void], k: int, motor: NDArray[np.float64], gear: NDArray[np.float64], force: float, stroke: float,
     fixed: Any,

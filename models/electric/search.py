@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.electronics import drive_size
 from models.drive.winding import REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass, fit
@@ -59,7 +59,7 @@ def force_worth(fronts: NDArray[np.void], force: float) -> float:
     return float(force / open_cases.max()) if len(open_cases) else math.inf
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _position(fronts: NDArray[np.void], case: int, mass: float) -> int:
     # how many kept designs weigh no more than `mass`
     low, high = 0, fronts[case].count
@@ -72,7 +72,7 @@ def _position(fronts: NDArray[np.void], case: int, mass: float) -> int:
     return low
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def beaten(fronts: NDArray[np.void], case: int, mass: float, power: float) -> bool:
     """Whether a kept design is as light and as thrifty."""
     place = _position(fronts, case, mass)
@@ -114,7 +114,7 @@ def worst_ratio(found: Fit, continuous: float) -> float:
     )
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def heat_ratio(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float, most: float) -> float:
     """Root of the copper loss over the most that settles below the limits: how many times too much force, for heat.
 
@@ -134,13 +134,13 @@ def heat_ratio(row: Any, cooling: Any, supply: Any, copper: float, case_heat: fl
     return math.sqrt(1.0 / low) if low > 0.0 else most
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _settles(row: Any, cooling: Any, supply: Any, copper: float, case_heat: float) -> bool:
     bound = coolest(row, cooling, supply, copper, case_heat)
     return settle(row, cooling, supply, copper, case_heat, bound).settles
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def consider(
     row: Any,
     number: int,
@@ -165,7 +165,7 @@ def consider(
             _compete(row, number, supply, coolings, heaviest, loads, fronts, which, found, copper, case_heat)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _hopeless(
     row: Any,
     supply: Any,
@@ -193,7 +193,7 @@ def _hopeless(
     return True
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _compete(
     row: Any,
     number: int,

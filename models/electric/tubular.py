@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.winding import COPPER_DENSITY, COPPER_RESISTIVITY
 from models.electric.catalogue import choices, magnets
@@ -35,7 +35,7 @@ def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fri
     return 4.0 / math.pi * level * math.sin(0.5 * math.pi * pole / pitch) / (1.0 + spread * spread)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any) -> tuple[float, float]:
     """Loss of a back iron per m/s of mean |v| and per (m/s)² of v²: mass kg, T, wavelength m. Source: [estimate]."""
     cycles = 1.0 / (50.0 * wave)

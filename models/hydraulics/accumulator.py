@@ -17,7 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, OutOfRange
 
 GAS_CONSTANT = 296.803
@@ -62,7 +62,7 @@ def nitrogen() -> Nitrogen:
     )
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def _interval(knots: NDArray[np.float64], value: float) -> int:
     """Number of the interval between rising knots that holds `value`, by halving: numpy's own takes long to compile."""
     low, high = 0, knots.size - 1
@@ -171,7 +171,7 @@ def lowest_expansion_pressure(gas: Nitrogen, pressure_absolute: float, temperatu
     return math.exp(high)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def expanded_density(
     gas: Nitrogen, pressure_absolute: float, temperature: float, end_pressure_absolute: float, fast: bool
 ) -> float:

@@ -12,7 +12,7 @@ import math
 
 from numba import njit
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 
 LAMINAR_LIMIT = 2000.0
 TURBULENT_LIMIT = 4000.0
@@ -196,13 +196,13 @@ def tube_mass(inner: float, outer: float, length: float, wall_density: float) ->
     return 0.25 * math.pi * (outer * outer - inner * inner) * length * wall_density
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def bore_volume(diameter: float, length: float) -> float:
     """Oil (m³) held by a line."""
     return 0.25 * math.pi * diameter * diameter * length
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def bore_for_velocity(flow: float, velocity: float) -> float:
     """Bore (m) in which `flow` (m³/s) runs at `velocity` (m/s)."""
     return math.sqrt(4.0 * abs(flow) / (math.pi * velocity))

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from numba import njit
 
-from models.compiled import KERNEL
+from models.compiled import INNER, KERNEL
 from models.hydraulics.cylinder import Body, Proportions, annulus_area, cap_area, cylinder_body, wall_thickness
 from models.hydraulics.lines import darby_loss, line_pressure_drop
 from models.hydraulics.seals import clearance_friction, clearance_leakage, elastomer_seal_friction
@@ -91,7 +91,7 @@ def barrel(bore: float, rod: float, through: bool, stroke: float, pressure: floa
     return wall, cylinder_body(bore, rod, stroke, wall, through, STEEL_DENSITY, PROPORTIONS)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def friction_terms(
     bore: float,
     rod: float,
@@ -165,13 +165,13 @@ def line_volume(bore: float, tube_bore: float, tube_length: float, hose_length: 
     return 0.25 * math.pi * (tube_bore * tube_bore * tube_length + bore * bore * hose_length)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def line_inertance(bore: float, tube_bore: float, tube_length: float, hose_length: float, density: float) -> float:
     """ρ·L/A of one corner line, kg/m⁴; times a piston area squared it is the mass seen at the piston."""
     return density * 4.0 / math.pi * (tube_length / (tube_bore * tube_bore) + hose_length / (bore * bore))
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def oil_column(
     arrangement: int,
     spring: float,
@@ -205,7 +205,7 @@ def oil_column(
     return stiffness, oil_mass, natural_frequency(stiffness, oil_mass)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def oil_frequency(
     cap: float,
     annulus: float,
@@ -301,7 +301,7 @@ def spool_point(
     )  # fmt: skip
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def corner_mass(
     body_mass: float,
     body_oil: float,
@@ -340,7 +340,7 @@ def areas(bore: float, rod: float, through: bool) -> tuple[float, float]:
     return cap_area(bore, rod, through), annulus_area(bore, rod)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def working_areas(bore: float, rod: float, through: bool, arrangement: int) -> tuple[float, float]:
     """`areas` that oil under pressure works on: on a corner accumulator the rod side is vented, its area 0."""
     cap, annulus = areas(bore, rod, through)
