@@ -30,6 +30,21 @@ def machine_loss(
     return copper_loss * load * load + iron_loss * (0.5 * pace + 0.5 * pace * pace)
 
 
+@njit(**KERNEL)
+def torque_within(
+    power: float, speed: float, rated_torque: float, rated_speed: float, copper_loss: float, iron_loss: float
+) -> float:
+    """Greatest motoring torque, N·m, at which a machine takes no more than `power` W at its terminals at `speed` rad/s.
+
+    0 where its iron alone takes that. Source: the law of `machine_loss`, solved for the torque.
+    """
+    left = power - machine_loss(0.0, speed, rated_torque, rated_speed, copper_loss, iron_loss)
+    if left <= 0.0:
+        return 0.0
+    copper = copper_loss / (rated_torque * rated_torque)
+    return 2.0 * left / (speed + math.sqrt(speed * speed + 4.0 * copper * left))
+
+
 @njit(**INNER)
 def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron_loss: float) -> float:
     """Mean iron loss, W, of a machine whose speed varies: mean of |ω| and rms, rad/s; iron_loss: W at rated speed.

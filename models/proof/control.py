@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.drive.machine import machine_loss
+from models.drive.machine import torque_within
 from models.hydraulics.pump import shaft_torque
 from models.proof import layout as at
 from models.proof.compiled import COMPILED
@@ -172,9 +172,9 @@ def centre_orders(z: Floats, rail: float, omega: float, kept: Floats, step: floa
     )
     limit = z[at.PEAK_TORQUE]
     if z[at.BUS_POWER] > 0.0:
-        loss = machine_loss(
-            min(centre[at.TORQUE_AHEAD], limit), omega, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON]
-        )
-        give = (z[at.BUS_POWER] - z[at.STANDBY] - z[at.OTHER_POWER]) / (1.0 + z[at.ELECTRONICS]) - loss
-        limit = min(limit, max(give, 0.0) / max(omega, 0.05 * z[at.RATED_SPEED]))
+        give = (z[at.BUS_POWER] - z[at.STANDBY] - z[at.OTHER_POWER]) / (1.0 + z[at.ELECTRONICS])
+        for _ in range(2):  # at the speed now, then at the speed that so much torque may reach in a sample
+            quickest = omega + max(limit - centre[at.TORQUE_AHEAD], 0.0) / z[at.INERTIA] * step
+            most = torque_within(give, quickest, z[at.RATED_TORQUE], z[at.RATED_SPEED], z[at.COPPER], z[at.IRON])
+            limit = min(limit, most)
     centre[at.TORQUE_LIMIT] = limit

@@ -112,12 +112,15 @@ def _stated(
     seed: int,
 ) -> Course:
     """Sinusoids at peak amplitude, or a Gaussian motion of the stated rms; force with the stated phase, or at right
-    angles where none is stated. Corners that move in step share one motion; the others move against it."""
+    angles where none is stated, both swelling over the first cycle. Corners in step share one motion; the others move
+    against it."""
     course = _blank(duty, len(corners), sample, samples)
     time: Floats = sample * np.arange(samples + 1, dtype=np.float64)
     together = duty.corners_in_step if duty.corners_in_step is not None else len(corners)
-    settle = 0.0
     drawn: dict[int, tuple[Floats, Floats, Floats]] = {}
+    settle = max(1.0 / _duty_of(demand, axle, duty).frequency for _, axle in corners)
+    swelling = 0.5 - 0.5 * np.cos(math.pi * np.minimum(time / settle, 1.0))  # a rig does not start at full speed
+    settled = min(math.ceil(settle / sample), samples)
     for i, (_, axle) in enumerate(corners):
         stated = _duty_of(demand, axle, duty)
         motion = duty.front if demand.axles[axle].position == "front" else duty.rear
@@ -131,10 +134,10 @@ def _stated(
             angle = 2.0 * math.pi * stated.frequency * time
             speed, force = stated.velocity_peak * np.cos(angle), stated.force_peak * np.cos(angle - lead)
             travel = stated.velocity_peak / (2.0 * math.pi * stated.frequency) * np.sin(angle)
-        settle = max(settle, 1.0 / stated.frequency)
+        speed, force = swelling * speed, swelling * force
         # the travel between samples is that of a speed that changes evenly: sum it so that both agree
         even = np.concatenate([[0.0], np.cumsum(0.5 * sample * (speed[1:] + speed[:-1]))])
-        course.inputs[:, i, 0] = side * (even + np.mean(travel - even))
+        course.inputs[:, i, 0] = side * (even + np.mean((travel - even)[settled:]))
         course.inputs[:, i, 1] = side * speed
         course.wanted[:, i] = side * force
     return replace(course, imposed=True, settle=settle)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from models.proof import layout as at
 from models.proof import run as kernel
-from models.proof.control import FILTERS, KEPT, TRACKS_FORCE
+from models.proof.control import FILTERS, K_AHEAD, KEPT, TRACKS_FORCE
 from models.proof.course import Course
 from models.proof.ledger import oil_and_energy
 from models.proof.plant import Circuit
@@ -78,7 +78,7 @@ def drive_course(
     corner_trace, centre_trace = kernel.trace_room(samples, n)
     work, volumes, counts = np.zeros(at.POWERS), np.zeros(at.FLOWS), np.zeros(kernel.COUNTS)
     kept, kept_centre, centre = np.zeros((n, FILTERS)), np.zeros(KEPT), np.zeros(at.ORDERS)
-    centre[at.LOADED] = 1.0
+    centre[at.LOADED], kept_centre[K_AHEAD] = 1.0, z[at.LEAK]
     parts = (c, z, circuit.gas)
     start = oil_and_energy(parts, y, course.inputs[0])
     tolerance, space = tolerances(circuit, accuracy), kernel.workspace(n)

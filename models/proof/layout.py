@@ -44,11 +44,12 @@ YIELD_SHARE: of a change asked of a gas spring, what is taken up in a sample."""
     VISCOSITY, DRAG, COULOMB_PUMP, CONSTANT_PUMP, INERTIA, SPEED_GAIN, IDLE, RATED_TORQUE, RATED_SPEED, COPPER, IRON,
     ELECTRONICS, STANDBY, GAS_TIME, GAS_LOW, GAS_STEP, BODY_MASS, PITCH_INERTIA, ROLL_INERTIA, IMPOSED, PEAK_TORQUE,
     LEAST_SPEED, MOST_SPEED, BUS_POWER, OTHER_POWER, HIGH, CUT_IN, CONTROL, RAIL_GAIN, RAIL_INTEGRAL, FLOW_SHARE,
-    LAW_HOLDS,
-) = range(49)  # fmt: skip
-CENTRE_COLUMNS = 49
+    LAW_HOLDS, START_SPEED, LEAK,
+) = range(51)  # fmt: skip
+CENTRE_COLUMNS = 51
 """Constants of the centre: oil (modulus at zero gauge and its slope, free air and its exponent; FLOOR Pa², the constant
-c of the pressure state W = p - c/p), volumes, lines, relief, pump, machine, accumulator table, body, pump control."""
+c of the pressure state W = p - c/p), volumes, lines, relief, pump, machine, accumulator table, body, pump
+control; START_SPEED: the shaft's when nothing moves; LEAK: what the rail loses then, m³/s."""
 
 (
     LOADED, SHAFT_TARGET, TORQUE_LIMIT, TORQUE_AHEAD,

@@ -405,6 +405,8 @@ def _centre(
     z[at.RAIL_GAIN] = min(most / (0.5 * (high - low)), fast)
     leak = float(state.keys[0][4] + state.keys[1][4])
     z[at.RAIL_INTEGRAL] = z[at.RAIL_GAIN] * max(leak / (2.0 * high * give), SLOWEST_RAIL)
+    holding = leak / z[at.DISPLACEMENT] + z[at.SLIP] * high / z[at.VISCOSITY]
+    z[at.START_SPEED], z[at.LEAK] = min(max(holding, z[at.LEAST_SPEED]), most), leak
     z[at.FLOW_SHARE] = -math.expm1(-sample / MEAN_FLOW_SECONDS) if volume > 0.0 else 1.0
 
     sides = vehicle.sides

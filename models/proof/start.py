@@ -20,7 +20,8 @@ speed that belongs to it."""
 
 
 def first_state(circuit: Circuit, travel: Floats) -> Floats:
-    """States at rest: spools shut, rail at its highest pressure, chambers balanced under the weight.
+    """States at rest: spools shut, rail at its highest pressure, the pump feeding what leaks, chambers balanced under
+    the weight.
 
     travel: piston travel of each corner at the start, m. A weight beyond what the supply can hold starts at full
     pressure.
@@ -48,7 +49,7 @@ def first_state(circuit: Circuit, travel: Floats) -> Floats:
     e = n * at.SLOTS
     y[e + at.RAIL] = y[e + at.PORT_P] = state_of(high + ATMOSPHERE, floor)
     y[e + at.PORT_T] = state_of(z[at.RESERVOIR] + ATMOSPHERE, floor)
-    y[e + at.SHAFT] = z[at.LEAST_SPEED]
+    y[e + at.SHAFT] = z[at.START_SPEED]
     y[e + at.GAS_HEAT] = 1.0
     return y
 

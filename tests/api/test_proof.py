@@ -222,3 +222,11 @@ def test_a_sizing_that_takes_long_becomes_a_job(client: FlaskClient, monkeypatch
     sizing = client.get(job["result"]).get_json()
     assert sizing["proof"]["duties"]
     assert client.post("/v1/sizings", json=with_duty(free(), road("C", 71))).status_code == 200
+
+
+def test_a_pump_that_cannot_brake_feeds_its_rail(client: FlaskClient) -> None:
+    """The model's rig, speed-controlled and without a store: the rail is fed from the first sample to the last."""
+    proof = posted(client, ready_specs.example("model_rig"))["proof"]
+    assert proof["verdict"] == "holds"
+    (run,) = proof["duties"]
+    assert not run["events"]

@@ -202,6 +202,7 @@ def test_closed_circuit_keeps_oil_and_energy_at_second_order() -> None:
                    at.GLAND_CAP, at.DAMPING, at.STOP):  # fmt: skip
         corners[:, column] = 0.0
     corners[:, at.TRANSITION_A] = corners[:, at.TRANSITION_B] = 1e-6
+    centre[at.START_SPEED], centre[at.LEAK] = centre[at.LEAST_SPEED], 0.0
     course = dataclasses.replace(
         course, law=(None,) * 4, inputs=np.where(np.arange(course.inputs.shape[1])[None, :, None] < 4, 0.004, 0.0)
         + 0.0 * course.inputs,
@@ -356,3 +357,27 @@ def test_a_dead_band_costs_force_and_is_counted_once() -> None:
         error = run.corner_trace[:, :, at.T_FORCE] - run.corner_trace[:, :, at.T_WANTED]
         errors.append(float(np.sqrt(np.mean(error**2))))
     assert errors[0] < errors[1] < errors[2]
+
+
+def test_bus_gives_no_more_than_it_can() -> None:
+    """At half of what the machine would draw at its most, the torque limit keeps the bus within a fiftieth of that."""
+    circuit, course = ready(with_duty(VAN, sinusoid(0.3, 2000.0, 2.0)), 2.0)
+    free = float(drive_course(circuit, course).centre_trace[:, at.T_BUS].max())
+    centre = circuit.centre.copy()
+    centre[at.BUS_POWER] = 0.5 * free
+    run = drive_course(dataclasses.replace(circuit, centre=centre), course)
+    assert run.centre_trace[:, at.T_BUS].max() < 1.02 * centre[at.BUS_POWER]
+    assert run.centre_trace[:, at.T_BUS].max() > 0.9 * centre[at.BUS_POWER]
+
+
+def test_a_stated_motion_swells_from_rest_and_is_whole_when_settled() -> None:
+    _, course = ready(with_duty(VAN, sinusoid(0.3, 2000.0, 2.0)), 2.0)
+    speed, travel, force = course.inputs[:, 0, 1], course.inputs[:, 0, 0], course.wanted[:, 0]
+    settled = round(course.settle / (course.seconds / (len(speed) - 1)))
+    assert speed[0] == force[0] == 0.0
+    assert np.abs(speed[:settled]).max() <= 0.3
+    assert np.abs(speed[settled:]).max() == pytest.approx(0.3, rel=1e-4)
+    assert np.abs(force[settled:]).max() == pytest.approx(2000.0, rel=1e-4)
+    amplitude = 0.3 / (2.0 * math.pi * 2.0)
+    assert travel[settled:].max() == pytest.approx(amplitude, rel=2e-3)
+    assert travel[settled:].min() == pytest.approx(-amplitude, rel=2e-3)

@@ -6,7 +6,7 @@ import pytest
 
 import fluids_data
 from models.drive.battery import USABLE_SHARE, bus_current, run_time
-from models.drive.machine import bus_power, machine_loss
+from models.drive.machine import bus_power, machine_loss, torque_within
 
 MOTORS = fluids_data.load_table("motors").rows
 RPM = 2.0 * math.pi / 60.0
@@ -53,3 +53,14 @@ def test_run_time_and_current():
     assert USABLE_SHARE == 0.8
     assert run_time(55 * 3600.0, 22.0) / 3600.0 == pytest.approx(2.0)
     assert bus_current(22.0, 11.0) == 2.0
+
+
+def test_torque_within_a_power_takes_that_power() -> None:
+    """Shaft power and loss at the torque found are the power asked; derived from the law itself."""
+    for power in (50.0, 900.0, 5000.0):
+        for speed in (0.0, 3.0, 150.0, 400.0):
+            torque = torque_within(power, speed, 10.0, 300.0, 120.0, 60.0)
+            taken = torque * speed + machine_loss(torque, speed, 10.0, 300.0, 120.0, 60.0)
+            idle = machine_loss(0.0, speed, 10.0, 300.0, 120.0, 60.0)
+            assert taken == pytest.approx(max(power, idle), rel=1e-12)
+    assert torque_within(10.0, 400.0, 10.0, 300.0, 120.0, 60.0) == 0.0
