@@ -126,12 +126,12 @@ def _rivals() -> None:
 GROUPS: dict[str, Callable[[], None]] = {
     "plants": _plants,
     "halves": _halves,
-    "proofs": _proofs,
     "rivals": _rivals,
+    "proofs": _proofs,
     "rides": _rides,
     "rest": _rest,
 }
-"""Kernels that call one another, each group about as long as the next; the longest first."""
+"""Kernels that call one another, in the order in which two processes end at about the same time."""
 
 
 def precompile(processes: int = 2) -> bool:

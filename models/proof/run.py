@@ -51,10 +51,14 @@ def workspace(corners: int) -> Space:
 
 def trace_room(samples: int, corners: int) -> tuple[Floats, Floats]:
     """Room for the traces, [sample, corner, CORNER_TRACES] and [sample, CENTRE_TRACES], each trace's samples in a row:
-    what reads them afterwards reads one trace at a time."""
+    what reads them afterwards reads one trace at a time.
+
+    A sample more than asked keeps numba from taking a short or single-cornered one for an array of another layout, and
+    compiling the run anew.
+    """
     return (
-        np.zeros((corners, at.CORNER_TRACES, samples)).transpose(2, 0, 1),
-        np.zeros((at.CENTRE_TRACES, samples)).T,
+        np.zeros((corners, at.CORNER_TRACES, samples + 1)).transpose(2, 0, 1)[:samples],
+        np.zeros((at.CENTRE_TRACES, samples + 1)).T[:samples],
     )
 
 

@@ -21,6 +21,7 @@ from models.proof.ledger import closes_to, energy_terms
 from models.proof.mixture import mixture, oil_numbers, pressure_of, state_of
 from models.proof.plant import two_term_law
 from models.proof.prove import prove
+from models.proof.run import simulate
 from models.proof.start import first_state, with_course
 from models.proof.step import BLOCK_FACTORS, BORDER_FACTORS, factor, solve
 from models.quantity import ATMOSPHERE, to_wire
@@ -381,3 +382,14 @@ def test_a_stated_motion_swells_from_rest_and_is_whole_when_settled() -> None:
     amplitude = 0.3 / (2.0 * math.pi * 2.0)
     assert travel[settled:].max() == pytest.approx(amplitude, rel=2e-3)
     assert travel[settled:].min() == pytest.approx(-amplitude, rel=2e-3)
+
+
+def test_one_compiled_version_of_the_run_serves_every_case() -> None:
+    """One corner or four, one sample or many: another layout of an array would be compiled anew, within a request."""
+    for document, seconds in (
+        (CASES["parallel"], 0.1),
+        (CASES["imposed"], 0.002),
+        (with_duty(VAN, road("C", 70), corners_fitted="one"), 0.1),
+    ):
+        drive_course(*ready(document, seconds))
+    assert len(simulate.signatures) == 1
