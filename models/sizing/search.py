@@ -219,6 +219,14 @@ def build_tables(task: Task, halves: Sequence[Halves] | None = None) -> Tables:
     )  # fmt: skip
 
 
+def halves_alone(task: Task, index: int) -> Halves:
+    """The halves of one axle as `build_tables` finds them, and nothing of the centre."""
+    catalogue = task.catalogue
+    rows = corner_rows(task.axles[index], catalogue.cylinders, catalogue.lines, catalogue.valves)
+    gains, transitions = valve_edges(task)
+    return _halves(task, index, rows, corner_laws(), measured_corner(task), gains, transitions, _drops(task, rows))
+
+
 def relaxed_tables(like: Tables, task: Task) -> Tables:
     """Tables of a task that differs from that of `like` in its ratios alone: only the halves are enumerated anew."""
     with ThreadPoolExecutor(len(like.corner_rows)) as axles:
