@@ -472,6 +472,40 @@ def check_mass(flow: float, laws: MassLaws) -> float:
     return corner_mass(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, True, flow, laws, 2.0)[4]
 
 
+HalvesFound = tuple[Floats, Floats, Floats, Floats, Floats]
+HalvesRoom = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats]
+
+
+def halves_room(
+    speeds: Floats, valves: Floats, gains: Floats, settings: Floats, capacity: int
+) -> tuple[HalvesFound, HalvesRoom]:
+    """What `enumerate_halves` fills with at most `capacity` halves, and what it works in.
+
+    The room: a key, a choice, no drop, each valve's strength at its best, and of each valve family the best kept, the
+    least, what is promising and where a guess begins.
+    """
+    families = 1 + max(0, int(valves[:, V_FAMILY].max()))
+    found = (
+        np.empty((capacity, 7), np.int64),
+        np.empty((capacity, KEYS)),
+        np.zeros(settings.shape[0] + 1, np.int64),
+        np.zeros(2),
+        np.full(8, -1.0),
+    )
+    room = (
+        np.empty(KEYS),
+        np.zeros(7, np.int64),
+        np.zeros((2, 2, speeds.size)),
+        gains.max(axis=1),
+        np.empty((families, 4)),
+        np.empty((families, 4)),
+        np.empty(families),
+        np.zeros(families, np.int64),
+    )
+    return found, room
+
+
+@njit(**KERNEL)
 def enumerate_halves(
     axle: AxleNumbers,
     points: Floats,
@@ -493,69 +527,19 @@ def enumerate_halves(
     checked: bool,
     relief: float,
     stores: Floats,
-    capacity: int,
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """All undominated halves: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
+    found: HalvesFound,
+    room: HalvesRoom,
+) -> None:
+    """Fill found with all undominated halves; found and room: of `halves_room`.
 
+    found: (choices, keys, first row of each setting, (halves evaluated, feasible), nearest).
     choices: [row, (cylinder, spool, line, valve, checks, setting, corner accumulator)]; keys: [row, KEYS]; rows of
-    setting s run from first[s] to first[s+1], and first[-1] is -1 when more than `capacity` rows are needed. settings:
+    setting s run from first[s] to first[s+1], and first[-1] is -1 when there are more rows than room. settings:
     [setting, H_*]; facts, line_table, valve_table: of `half_tables`; gains, transitions: [valve, oil]; spools: 0
     symmetric, 1 matched; stores: of `corner_store.shell_table`. A cylinder or line whose best conceivable key a kept
     half already equals or betters is passed over whole. nearest: the refused half that came furthest, (stage, miss,
     setting, cylinder, spool, line, valve, checks), line and valve -1 where it fell before they were tried.
     """
-    families = 1 + max(0, int(valves[:, V_FAMILY].max()))
-    found = (
-        np.empty((capacity, 7), np.int64),
-        np.empty((capacity, KEYS)),
-        np.zeros(settings.shape[0] + 1, np.int64),
-        np.zeros(2),
-        np.full(8, -1.0),
-    )
-    room = (
-        np.empty(KEYS),
-        np.zeros(7, np.int64),
-        np.zeros((2, 2, speeds.size)),
-        gains.max(axis=1),
-        np.empty((families, 4)),
-        np.empty((families, 4)),
-        np.empty(families),
-        np.zeros(families, np.int64),
-    )
-    _enumerate(
-        axle, points, speeds, cylinders, lines, valves, gains, transitions, settings, facts, line_table, valve_table,
-        drops, factors, laws, spools, plain, checked, relief, stores, found, room,
-    )  # fmt: skip
-    return found
-
-
-@njit(**KERNEL)
-def _enumerate(
-    axle: AxleNumbers,
-    points: Floats,
-    speeds: Floats,
-    cylinders: Floats,
-    lines: Floats,
-    valves: Floats,
-    gains: Floats,
-    transitions: Floats,
-    settings: Floats,
-    facts: Floats,
-    line_table: Floats,
-    valve_table: Floats,
-    drops: Floats,
-    factors: Factors,
-    laws: MassLaws,
-    spools: Floats,
-    plain: bool,
-    checked: bool,
-    relief: float,
-    stores: Floats,
-    found: tuple[Floats, Floats, Floats, Floats, Floats],
-    room: tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats],
-) -> None:
-    """Fill `found`, what `enumerate_halves` returns; room: a key, a choice, no drop, strength of each valve at its
-    best, and of each valve family the best kept, the least, what is promising and where a guess begins."""
     choices, keys, first, tally, nearest = found
     row, choice, no_drop, strength, family_best, least, promising, guesses = room
     capacity, n, strongest = keys.shape[0], axle.corners, 0.0

@@ -164,6 +164,50 @@ class Room(NamedTuple):
     hint: Floats
 
 
+Joined = tuple[Floats, Floats, Floats, Floats, Floats]
+
+
+def join_room(
+    pressures: int, duties: int, stores: int, tubes: int, rears: int, capacity: int, unit_capacity: int
+) -> tuple[Joined, Room]:
+    """What `join` fills with at most `capacity` plants and `unit_capacity` units, and what it works in.
+
+    Counts of pressures, duties, accumulators and return tubes; rears: most halves of the rear at one setting.
+    """
+    of_duties = 6 + 4 * duties
+    joined = (
+        np.zeros((capacity, FRONT_COLUMNS)),
+        np.empty((capacity, DESIGN_COLUMNS), np.int64),
+        np.empty((unit_capacity, UNIT_COLUMNS)),
+        np.zeros((pressures, 2), np.int64),
+        np.zeros(3),
+    )
+    room = Room(
+        row=np.zeros(4, np.int64),
+        drawn=np.empty(4),
+        flows=np.empty((duties, 8)),
+        asked=np.empty(ASKED),
+        least=np.empty((2, KEYS)),
+        most=np.empty((2, KEYS)),
+        bearing=np.empty((stores, 2)),
+        widest=np.empty(tubes),
+        any_store=np.array([[math.inf, 0.0]]),
+        seen=np.empty((SEEN, of_duties)),
+        numbers=np.empty(of_duties),
+        every=np.arange(unit_capacity),
+        here=np.empty(unit_capacity, np.int64),
+        of_front=np.empty(unit_capacity, np.int64),
+        of_pair=np.empty(unit_capacity, np.int64),
+        hints=np.zeros(unit_capacity, np.int64),
+        open_rear=np.empty((max(1, rears), unit_capacity), np.bool_),
+        extreme=np.empty((2, KEYS)),
+        unit=np.empty(UNIT_COLUMNS),
+        hint=np.zeros(1, np.int64),
+    )
+    return joined, room
+
+
+@njit(**KERNEL)
 def join(
     front_keys: Floats,
     front_first: Floats,
@@ -181,75 +225,17 @@ def join(
     return_mass: Floats,
     reservoirs: Floats,
     conductance: Floats,
-    capacity: int,
-    unit_capacity: int,
-) -> tuple[Floats, Floats, int, Floats, Floats, Floats]:
-    """The exact front: (plants, designs, count, (evaluated, feasible), units, first and end unit of each pressure).
-
-    A plant is (mass, power, current, its row in designs). settings: [setting, S_*]; return_capacity: [setting, tube];
-    stores: [accumulator, A_*], by mass, by_volume: their numbers by volume. Only the narrowest window may go without a
-    store, for there the ripple of a supply without one is assumed. Count -1: `capacity` or `unit_capacity` too small.
-    """
-    of_duties = 6 + 4 * duties.share.size
-    room = Room(
-        row=np.zeros(4, np.int64),
-        drawn=np.empty(4),
-        flows=np.empty((duties.share.size, 8)),
-        asked=np.empty(ASKED),
-        least=np.empty((2, KEYS)),
-        most=np.empty((2, KEYS)),
-        bearing=np.empty((stores.shape[0], 2)),
-        widest=np.empty(return_mass.size),
-        any_store=np.array([[math.inf, 0.0]]),
-        seen=np.empty((SEEN, of_duties)),
-        numbers=np.empty(of_duties),
-        every=np.arange(unit_capacity),
-        here=np.empty(unit_capacity, np.int64),
-        of_front=np.empty(unit_capacity, np.int64),
-        of_pair=np.empty(unit_capacity, np.int64),
-        hints=np.zeros(unit_capacity, np.int64),
-        open_rear=np.empty((max(1, int(np.diff(rear_first).max())), unit_capacity), np.bool_),
-        extreme=np.empty((2, KEYS)),
-        unit=np.empty(UNIT_COLUMNS),
-        hint=np.zeros(1, np.int64),
-    )
-    best, designs = np.zeros((capacity, FRONT_COLUMNS)), np.empty((capacity, DESIGN_COLUMNS), np.int64)
-    units, unit_first = np.empty((unit_capacity, UNIT_COLUMNS)), np.zeros((options.pressures.size, 2), np.int64)
-    tally = np.zeros(3)
-    count = _walk(
-        front_keys, front_first, rear_keys, rear_first, options, laws, pressure_order, settings, stores, by_volume,
-        duties, task, return_capacity, return_mass, reservoirs, conductance, best, designs, units, unit_first, tally,
-        room,
-    )  # fmt: skip
-    return best, designs, int(count), tally, units, unit_first
-
-
-@njit(**KERNEL)
-def _walk(
-    front_keys: Floats,
-    front_first: Floats,
-    rear_keys: Floats,
-    rear_first: Floats,
-    options: UnitOptions,
-    laws: UnitLaws,
-    pressure_order: Floats,
-    settings: Floats,
-    stores: Floats,
-    by_volume: Floats,
-    duties: Duties,
-    task: PlantTask,
-    return_capacity: Floats,
-    return_mass: Floats,
-    reservoirs: Floats,
-    conductance: Floats,
-    best: Floats,
-    designs: Floats,
-    units: Floats,
-    unit_first: Floats,
-    tally: Floats,
+    joined: Joined,
     room: Room,
 ) -> int:
-    """Fill best, designs, units, unit_first and tally as `join` returns them; the count of the front."""
+    """Fill joined with the exact front and return how many plants it has; joined and room: of `join_room`.
+
+    joined: (plants, designs, units, first and end unit of each pressure, (plants evaluated, feasible, designs)).
+    A plant is (mass, power, current, its row in designs). settings: [setting, S_*]; return_capacity: [setting, tube];
+    stores: [accumulator, A_*], by mass, by_volume: their numbers by volume. Only the narrowest window may go without a
+    store, for there the ripple of a supply without one is assumed. -1: too little room.
+    """
+    best, designs, units, unit_first, tally = joined
     row, drawn, flows, asked, least, most = room.row, room.drawn, room.flows, room.asked, room.least, room.most
     bearing, widest, any_store, seen, numbers = room.bearing, room.widest, room.any_store, room.seen, room.numbers
     every, here, of_front, of_pair, hints = room.every, room.here, room.of_front, room.of_pair, room.hints

@@ -38,10 +38,10 @@ from models.sizing.central import (
 )
 from models.sizing.corner import MassLaws
 from models.sizing.corner_store import CHARGE_TEMPERATURE, STORE_OK, shell_table
-from models.sizing.half_search import STAGES, enumerate_halves
+from models.sizing.half_search import STAGES, enumerate_halves, halves_room
 from models.sizing.half_tables import F_MISS, F_STAGE, cylinder_facts, line_facts, valve_facts
 from models.sizing.halves import KEYS, CornerRows, MeasuredCorner, corner_rows, line_drops
-from models.sizing.join import join
+from models.sizing.join import join, join_room
 from models.sizing.plant import PlantTask
 from models.sizing.task import RAIL_WINDOWS, UNBOUNDED, Task, relief_factor, unloading_reserve
 from models.sizing.unit_search import UnitOptions
@@ -292,12 +292,14 @@ def _halves(
     )
     capacity = HALF_CAPACITY
     while True:
-        choices, keys, first, tally, nearest = enumerate_halves(
+        found, room = halves_room(speeds, valves, gains, table, capacity)
+        enumerate_halves(
             numbers, points, speeds, cylinders, lines, valves, gains, transitions, table, facts,
             line_facts(numbers, lines, float(task.oils.density[0]), laws),
             valve_facts(valves, catalogue.pressures, laws), drops, task.factors, laws, np.array(task.spools),
-            task.checks[0], task.checks[1], relief, stores, capacity,
+            task.checks[0], task.checks[1], relief, stores, found, room,
         )  # fmt: skip
+        choices, keys, first, tally, nearest = found
         if first[-1] >= 0:
             break
         capacity *= 4
@@ -403,14 +405,19 @@ def join_tables(tables: Tables) -> Found:
     pressures = task.catalogue.pressures.size
     capacity, unit_capacity = FRONT_CAPACITY, UNIT_CAPACITY
     while True:
-        best, designs, count, tally, units, unit_first = join(
+        joined, room = join_room(
+            pressures, task.duties.share.size, stores.shape[0], tables.return_mass.size,
+            int(np.diff(rear_side[1]).max()), capacity, unit_capacity,
+        )  # fmt: skip
+        count = join(
             *front_side, *rear_side, tables.options, unit_laws(), _spread(pressures), tables.settings, stores,
             np.argsort(stores[:, 0], kind="stable"), task.duties, tables.plant, tables.return_capacity,
-            tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, capacity, unit_capacity,
+            tables.return_mass, RESERVOIR_VOLUMES, tables.conductance, joined, room,
         )  # fmt: skip
         if count >= 0:
             break
         capacity, unit_capacity = 4 * capacity, 4 * unit_capacity
+    best, designs, units, unit_first, tally = joined
     kept = units[: unit_first.max()].copy()
     kept[:, U_MOTOR] = motor_order(task)[kept[:, U_MOTOR].astype(np.int64)]
     tables = dataclasses.replace(tables, units=kept, unit_first=unit_first)
