@@ -35,7 +35,7 @@ def find_or_prove(
     sizing: as stored, with a feasible design; seeds: courses of each random duty; duration: seconds of each; as_job:
     the caller would rather not wait. Raises Problem as the sizing itself does.
     """
-    key = f"{sizing['id']}.{seeds}.{duration:g}"
+    key = f"{sizing['id']}.{seeds}.{duration!r}"
     kept = rooms.proofs.get(owner, key)
     if kept is not None:
         return kept
@@ -52,7 +52,7 @@ def find_or_prove(
     def work(progress: Progress) -> str:
         progress("proof begins", 0.0)
         keep(progress)
-        return f"/v1/sizings/{sizing['id']}/proof?seeds={seeds}&duration_s={duration:g}"
+        return f"/v1/sizings/{sizing['id']}/proof?seeds={seeds}&duration_s={duration!r}"
 
     random = sum(duty.kind in ("road", "suspension_velocity") for duty in spec.duty)
     if as_job or random * seeds * duration > INLINE_DRIVING:

@@ -200,8 +200,8 @@ def watched(job: str) -> list[tuple[float, dict[str, Any]]]:
 
 
 def test_events_arrive_one_by_one_and_end(address):
-    first, second = queue_sizings(address, 2)
-    told = watched(second)
+    first, *_, last = queue_sizings(address, 4)
+    told = watched(last)
     states = [job["state"] for _, job in told]
     assert states[0] == "queued"
     assert states[-1] == "done"
@@ -243,7 +243,10 @@ def test_any_worker_answers_for_a_job_and_none_after_the_end(tmp_path):
         statuses = {httpx.get(job).status_code for _ in range(20)}  # each on a connection of its own
         assert statuses == {200}
         assert watched(job)[-1][1]["state"] == "done"
-        lost = queue_sizings(address, 4)[-1]
+        sizing = httpx.get(job).json()["result"]
+        reply = httpx.get(f"{address}{sizing}/proof?seeds=20&duration_s=300")  # far longer than a service takes to stop
+        assert reply.status_code == 202
+        lost = address + reply.headers["Location"]
     with service(tmp_path) as (again, _):
         assert httpx.get(job.replace(address, again)).json()["state"] == "done"
         reply = httpx.get(lost.replace(address, again))
