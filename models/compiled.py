@@ -18,3 +18,6 @@ KERNEL: dict[str, Any] = {**ALLOCATING, "_nrt": False}
 
 INNER: dict[str, Any] = {**KERNEL, "no_cpython_wrapper": True}
 """A kernel that other kernels call and Python never does: quicker to compile."""
+
+WITHIN: dict[str, Any] = {**INNER, "inline": "always"}
+"""An inner kernel that one kernel calls from one place: compiled as a part of that."""

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from numba import njit
 
-from models.compiled import INNER, KERNEL
+from models.compiled import INNER, WITHIN
 
 THREE_PHASE_VOLTAGE = math.sqrt(0.5)
 """Voltage limit of the equivalent two-terminal machine over bus voltage, three phases.
@@ -33,7 +33,7 @@ class PowerSplit(NamedTuple):
     absorbing_force: float
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def split_power(mean_power: float, force_rms: float, velocity_rms: float) -> PowerSplit:
     """How a mean power divides into delivered and absorbed.
 
@@ -61,7 +61,7 @@ class BusFlow(NamedTuple):
     heat: float
 
 
-@njit(**KERNEL)
+@njit(**WITHIN)
 def bus_flow(
     driving: float, driven: float, absorbed: float, loss_fraction: float, standby: float, regeneration: float
 ) -> BusFlow:
@@ -113,7 +113,7 @@ def drive_size(peak_power: float, mean_power: float, law: DriveRegression) -> Dr
     )
 
 
-@njit(**KERNEL)
+@njit(**WITHIN)
 def force_bandwidth(voltage: float, resistive_voltage: float, electric_time: float, loop_bandwidth: float) -> float:
     """Frequency, Hz, up to which the drive sets the full force at standstill.
 

@@ -7,9 +7,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from models.compiled import INNER, KERNEL
+
+Array = NDArray[np.float64]
 
 LINEAR_IRON_SHARE = 0.5
 """Share of the rated iron loss that grows with speed (hysteresis, bearings); the rest grows with its square (eddies).
@@ -55,17 +59,16 @@ def mean_iron_loss(mean_speed: float, rms_speed: float, rated_speed: float, iron
     return iron_loss * (LINEAR_IRON_SHARE * mean + (1.0 - LINEAR_IRON_SHARE) * rms * rms)
 
 
-@njit(**INNER)
-def machine_diameter(mass: float, density: float, length_ratio: float) -> float:
+def machine_diameter(mass: Array, density: float, length_ratio: float) -> Array:
     """Outer diameter, m, of a machine of `mass` kg: a cylinder of mean `density` kg/m³ and length/diameter ratio.
 
     Source: [estimate].
     """
-    return (4.0 * mass / (math.pi * density * length_ratio)) ** (1.0 / 3.0)
+    found: Array = (4.0 * mass / (math.pi * density * length_ratio)) ** (1.0 / 3.0)
+    return found
 
 
-@njit(**INNER)
-def rotor_inertia(mass: float, diameter: float, rotor_mass_share: float, rotor_diameter_share: float) -> float:
+def rotor_inertia(mass: Array, diameter: Array, rotor_mass_share: float, rotor_diameter_share: float) -> Array:
     """Moment of inertia, kg·m², of a rotor taken as a solid cylinder: shares of the machine's mass and diameter.
 
     Source: J = m·d²/8; the shares are [estimate].

@@ -13,7 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import KERNEL
+from models.compiled import KERNEL, WITHIN
 from models.quantity import ZERO_CELSIUS
 
 COPPER_RESISTIVITY = 1e-6 / 58.0
@@ -59,7 +59,6 @@ def wire_mass(length: float, diameter: float) -> float:
     return COPPER_DENSITY * length * 0.25 * math.pi * diameter * diameter
 
 
-@njit(**KERNEL)
 def insulated_diameter(diameter: float, growth: float, exponent: float) -> float:
     """Diameter over the enamel, m. growth: m it adds to a 1 mm wire; it falls as (d/1 mm)^exponent.
 
@@ -172,7 +171,7 @@ def time_to_limit(
     return math.inf
 
 
-@njit(**KERNEL)
+@njit(**WITHIN)
 def choose_wire(
     window: float,
     space: float,

@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import INNER, KERNEL
+from models.compiled import INNER
 from models.drive.electronics import DriveRegression, drive_size, force_bandwidth
 from models.drive.winding import choose_wire, resistance_factor
 
@@ -112,99 +112,82 @@ class Fit(NamedTuple):
 
 
 @njit(**INNER)
-def machine_force(row: Any, load: float, acceleration: float, drives: bool, friction_factor: float) -> float:
-    """Force, N, the machine itself must give for `load` N at the actuator; the reflected mass is added to it."""
-    through = load + row.inertance * acceleration
-    through = through / row.efficiency if drives else through * row.efficiency
-    return through + row.friction * friction_factor
-
-
-@njit(**KERNEL)
 def fit(row: Any, load: Any, supply: Any, wires: NDArray[np.float64], stop: float) -> Fit:
     """Need over ability of a machine under the peaks of its load, and the wire that suits the bus.
 
-    stop: give up, with the later ratios at 1, once force, speed, size, inertance or the least peak power that any
-    winding takes pass this; infinite for all of them.
+    The machine's force at a point is the load's with the reflected mass added, through the transmission, and friction.
+    stop: give up once a ratio, or a lower bound on one, passes this, with those not yet reckoned at 1 or 0; infinite
+    for all of them.
     """
-    size_ratio = max(row.outer_diameter / supply.diameter_limit, row.retracted_length / supply.length_limit)
-    inertance_ratio = row.inertance / load.inertance_limit
-    if max(size_ratio, inertance_ratio) > stop:
-        return Fit(1.0, 1.0, 1.0, 1.0, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low, 0.0, 0.0)
-    derate = 1.0
-    if row.fixed_voltage > 0.0:
-        derate = min(1.0, supply.voltage / row.fixed_voltage)
-    force, speed, line = 0.0, 0.0, 0.0
-    for k in range(load.peaks):
-        velocity, drives = load.points[k, 1], load.points[k, 3] > 0.5
-        need = machine_force(row, load.points[k, 0], load.points[k, 2], drives, supply.friction_factor)
-        force, speed = max(force, need), max(speed, velocity)
-        line = max(line, need / row.force_limit + velocity / row.velocity_limit)
-    force_ratio = force / (row.force_limit * row.end_share * derate)
-    speed_ratio = speed / (row.velocity_limit * derate)
-    hot = resistance_factor(min(supply.winding_limit, row.winding_limit))
-    power_ratio = 0.0
-    if stop < math.inf and load.peak_power < math.inf:
-        full = 1.0 if row.fixed_voltage > 0.0 else supply.packing
-        power_ratio = _peak_power(row, load, supply, full, hot) / load.peak_power  # electronics only add to it
-    if max(force_ratio, speed_ratio, power_ratio) > stop:
-        return Fit(
-            force_ratio, speed_ratio, 1.0, power_ratio, 1.0, size_ratio, inertance_ratio, 0, 0, 0, supply.fill_low,
-            0.0, 0.0,
-        )  # fmt: skip
-    turn_force = row.turn_force * supply.motor_factor
+    wound, points, peaks = row.fixed_voltage == 0.0, load.points, load.peaks
+    derate = 1.0 if wound else min(1.0, supply.voltage / row.fixed_voltage)
+    size = max(row.outer_diameter / supply.diameter_limit, row.retracted_length / supply.length_limit)
+    inertance = row.inertance / load.inertance_limit
+    speed = load.velocity_peak / (row.velocity_limit * derate)
+    wanted = load.bandwidth * supply.bandwidth_ratio
+    force, voltage, power, bandwidth, peak, reached = 0.0, 1.0, 1.0, 1.0, 0.0, 0.0
     gauge, strands, turns, fill = 0, 1, 0, 1.0
+    if max(max(size, inertance), max(speed, wanted / row.bandwidth_limit)) > stop:
+        return Fit(
+            force, speed, voltage, power, wanted / row.bandwidth_limit, size, inertance, gauge, strands, turns, fill,
+            peak, reached,
+        )  # fmt: skip
+    hot = resistance_factor(min(supply.winding_limit, row.winding_limit))
+    turn_force = row.turn_force * supply.motor_factor
+    end_force, ohms = turn_force * row.end_share, row.turn_resistance * hot / supply.fill_low
+    need, line, volts = 0.0, 0.0, 0.0
+    for k in range(peaks):
+        velocity, drives = points[k, 1], points[k, 3] > 0.5
+        here = _machine_force(row, points, k, supply)
+        need = max(need, here)
+        if wound:
+            # of one turn, hot, at the fill it has at least
+            back, drop = turn_force * velocity, here / end_force * ohms
+            volts = max(volts, back + drop if drives else max(back, drop))
+        else:
+            line = max(line, here / row.force_limit + velocity / row.velocity_limit)
+    force = need / (row.force_limit * row.end_share * derate)
     available = supply.voltage * row.voltage_share
-    if row.fixed_voltage > 0.0:
-        voltage_ratio = line / derate
-    else:
-        voltage_ratio = _turn_voltage(row, load, supply, turn_force, hot) / available
-        fill = supply.fill_low
-        if voltage_ratio <= 1.0:
-            gauge, strands, turns, fill = choose_wire(
-                row.window, row.wire_space, 1.0 / voltage_ratio, supply.packing, wires[0], wires[1]
-            )
-            if gauge < 0:
-                voltage_ratio, fill = math.inf, supply.fill_low
-            current = force / (turn_force * row.end_share * max(turns, 1))
-            voltage_ratio = max(voltage_ratio, current / supply.phase_current)
-    peak = _peak_power(row, load, supply, fill, hot)
-    reached = row.bandwidth_limit
-    if turns > 0:
-        resistive = turns * force / (turn_force * row.end_share) * row.turn_resistance * hot / fill
-        electric_time = row.electric_time * fill / hot
-        reached = min(reached, force_bandwidth(available, resistive, electric_time, supply.loop_bandwidth))
-    bandwidth_ratio = load.bandwidth * supply.bandwidth_ratio / reached if reached > 0.0 else math.inf
-    if load.peak_power < math.inf:
-        power_ratio = peak_bus_power(row, supply, peak) / load.peak_power
+    voltage = volts / available if wound else line / derate
+    constant = (row.motor_constant * supply.motor_factor * row.end_share) ** 2 / hot
+    # at standstill, the wire filling all it can; with as many turns as the bus can drive
+    most = max(supply.packing, supply.fill_low) if wound else 1.0
+    power = need * need / (constant * most) / load.peak_power
+    least = need / end_force * voltage / supply.phase_current if wound and voltage <= 1.0 else 0.0
+    if max(max(force, voltage), max(power, least)) <= stop:
+        if wound:
+            fill = supply.fill_low
+            if voltage <= 1.0:
+                gauge, strands, turns, fill = choose_wire(
+                    row.window, row.wire_space, 1.0 / voltage, supply.packing, wires[0], wires[1]
+                )
+                if gauge < 0:
+                    voltage, fill = math.inf, supply.fill_low
+                voltage = max(voltage, need / (end_force * max(float(turns), 1.0)) / supply.phase_current)
+        for k in range(peaks):
+            velocity, here = points[k, 1], _machine_force(row, points, k, supply)
+            flow = here * here / (constant * fill) + row.iron_linear * velocity + row.iron_square * velocity * velocity
+            peak = max(peak, flow + here * velocity if points[k, 3] > 0.5 else flow - here * velocity)
+        reached = row.bandwidth_limit
+        if turns > 0:
+            resistive = turns * need / end_force * row.turn_resistance * hot / fill
+            electric_time = row.electric_time * fill / hot
+            reached = min(reached, force_bandwidth(available, resistive, electric_time, supply.loop_bandwidth))
+        bandwidth = wanted / reached if reached > 0.0 else math.inf
+        power = peak / load.peak_power
+        if load.peak_power < math.inf and power <= stop:
+            power = peak_bus_power(row, supply, peak) / load.peak_power
     return Fit(
-        force_ratio, speed_ratio, voltage_ratio, power_ratio, bandwidth_ratio, size_ratio,
-        inertance_ratio, gauge, strands, turns, fill, peak, reached,
-    )  # fmt: skip
+        force, speed, max(voltage, least), power, bandwidth, size, inertance, gauge, strands, turns, fill, peak, reached
+    )
 
 
 @njit(**INNER)
-def _turn_voltage(row: Any, load: Any, supply: Any, turn_force: float, hot: float) -> float:
-    # voltage, V, the hot winding needs for each of its turns, at the fill it has at least
-    volts = 0.0
-    for k in range(load.peaks):
-        velocity, drives = load.points[k, 1], load.points[k, 3] > 0.5
-        need = machine_force(row, load.points[k, 0], load.points[k, 2], drives, supply.friction_factor)
-        drop = need / (turn_force * row.end_share) * row.turn_resistance * hot / supply.fill_low
-        volts = max(volts, turn_force * velocity + drop if drives else max(turn_force * velocity, drop))
-    return volts
-
-
-@njit(**INNER)
-def _peak_power(row: Any, load: Any, supply: Any, fill: float, hot: float) -> float:
-    # power, W, into the terminals at the worst point, winding hot, at the end of the stroke
-    constant = (row.motor_constant * supply.motor_factor * row.end_share) ** 2 * fill / hot
-    peak = 0.0
-    for k in range(load.peaks):
-        velocity, drives = load.points[k, 1], load.points[k, 3] > 0.5
-        need = machine_force(row, load.points[k, 0], load.points[k, 2], drives, supply.friction_factor)
-        flow = need * need / constant + row.iron_linear * velocity + row.iron_square * velocity * velocity
-        peak = max(peak, flow + need * velocity if drives else flow - need * velocity)
-    return peak
+def _machine_force(row: Any, points: Any, k: int, supply: Any) -> float:
+    # N the machine itself gives at a point of its load
+    through = points[k, 0] + row.inertance * points[k, 2]
+    through = through / row.efficiency if points[k, 3] > 0.5 else through * row.efficiency
+    return through + row.friction * supply.friction_factor
 
 
 @njit(**INNER)
@@ -216,7 +199,7 @@ def peak_bus_power(row: Any, supply: Any, terminal_power: float) -> float:
     return terminal_power * (1.0 + drive.loss_fraction) + drive.standby
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def active_mass(row: Any, fill: float) -> float:
     """Mass, kg, of a machine with its transmission, without drive and cooling."""
     return row.copper_mass * fill + row.magnet_mass + row.iron_mass + row.housing_mass + row.transmission_mass

@@ -146,6 +146,12 @@ def coolings() -> Mapping[str, Cooling]:
     )
 
 
+@cache
+def cooling_record(id: str) -> np.void:
+    """The same as a record; not to be written to."""
+    return as_record(coolings()[id])
+
+
 @dataclass(frozen=True)
 class Transmission:
     """How a rotary machine's shaft becomes travel: by screw, lever or belt, perhaps behind a gear.

@@ -6,11 +6,11 @@ every axle, its machines chosen axle by axle under one objective. What no candid
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 from models.demand import Demand
 from models.drive.battery import loaded, pack_mass, pack_resistance, run_time
 from models.electric.candidate import Supply
-from models.electric.catalogue import as_record, constants, coolings, drive_regression, insulation_classes, wires
+from models.electric.catalogue import as_record, constants, cooling_record, drive_regression, insulation_classes, wires
 from models.electric.design import ElectricMachine, fill_machine, misses_of
-from models.electric.families import FAMILIES, Family
+from models.electric.families import FAMILIES, Family, Group
 from models.electric.loads import LOAD, axle_load, mechanical_peak, reduced_mass
-from models.electric.search import consider_all, empty_fronts, finished, force_worth, nearest_of_all
+from models.electric.search import consider_all, empty_fronts, finished, nearest_of_all
 from models.electric.sizing_records import (
     BusCannotDrive,
     Choices,
@@ -162,21 +162,36 @@ def _search_all(
 
 def _search(family: Family, loads: NDArray[np.void], supply: np.void, cooled: tuple[str, ...]) -> _Search:
     """One family on one axle: all designs no other beats, or the nearest miss, for each spring share and cooling."""
-    cooling, heaviest = np.array([as_record(coolings()[name]) for name in cooled]), constants()["mass_over_lightest"]
+    cooling, heaviest = np.array([cooling_record(name) for name in cooled]), constants()["mass_over_lightest"]
     wire, stroke, candidates = wires().diameters, float(loads[0]["stroke"]), 0
-    fronts = empty_fronts(len(loads) * len(cooled))
+    fronts = empty_fronts(len(loads), len(cooled))
     parts = [slice(s, s + 1) for s in range(len(loads))] if family.depends_on_force else [slice(0, len(loads))]
     for part in parts:
-        ours, force = fronts[part.start * len(cooled) : part.stop * len(cooled)], float(loads[part]["force_peak"].min())
-        for first, rows in family.groups(stroke, force, False, functools.partial(float, force)):
-            candidates += len(rows)
-            lightest = consider_all(rows, first, supply, cooling, heaviest, loads[part], wire, ours)
+        asked, ours = loads[part], fronts[part]
+        force = float(asked["force_peak"].min())
+        for out_of_reach, group in _bounded(family.groups(stroke, force, False), force, supply):
+            candidates += group.size
+            if out_of_reach > 1.0 and not np.all(ours["count"] > 0):
+                continue
+            lightest = consider_all(group.build(), group.first, supply, cooling, heaviest, asked, wire, ours)
             if finished(ours, lightest, heaviest):
                 break
-        if not np.all(ours["count"] > 0):
-            for first, rows in family.groups(stroke, force, True, functools.partial(force_worth, ours, force)):
-                nearest_of_all(rows, first, supply, cooling, heaviest, loads[part], wire, ours)
-    return _Search(fronts.reshape(len(loads), len(cooled)), candidates)
+        if np.all(ours["count"] > 0):
+            continue
+        lacking = ours["count"] == 0
+        groups = _bounded(family.groups(stroke, force, True), force, supply)
+        for out_of_reach, group in sorted(groups, key=itemgetter(0)):
+            if out_of_reach >= ours["closest"][lacking].max():
+                break
+            nearest_of_all(group.build(), group.first, supply, cooling, asked, wire, ours)
+    return _Search(fronts, candidates)
+
+
+def _bounded(groups: Sequence[Group], force: float, supply: np.void) -> list[tuple[float, Group]]:
+    """Groups, and a bound below the worst need over ability of each of their candidates; force: N, the least asked."""
+    limit = float(supply["diameter_limit"])
+    # rounding must not make it a bound above
+    return [(max(force / g.strongest, g.slimmest / limit) * (1.0 - 1e-9), g) for g in groups]
 
 
 @dataclass(frozen=True)
@@ -264,7 +279,7 @@ def _pick(front: np.void, stars: _Stars) -> int:
 
 
 def _design(option: _Option, case: _Case) -> ElectricDesign:
-    axles, cooling = case.demand.axles, as_record(coolings()[option.cooling])
+    axles, cooling = case.demand.axles, cooling_record(option.cooling)
     misses: tuple[Miss, ...] = ()
     machines: tuple[ElectricMachine, ...] = ()
     figures = None

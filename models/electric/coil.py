@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 
 from models.compiled import INNER, KERNEL
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY
-from models.electric.catalogue import as_record, choices, constants, magnets
+from models.electric.candidate import MACHINE
+from models.electric.catalogue import as_record, choices, constants, magnet_records, magnets
 
 VACUUM_PERMEABILITY = 4e-7 * math.pi
 
@@ -57,7 +58,7 @@ def magnetics() -> np.void:
     return as_record(Magnetics(*(constants()[name] for name in Magnetics._fields)))
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def pole_flux(
     remanence: float, permeability: float, diameter: float, magnet: float, pole: float, tube_bore: float
 ) -> float:
@@ -74,7 +75,7 @@ def pole_flux(
     return remanence * area * inner / (inner + 2.0 * outer)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def captured_flux(offset: float, coil: float, pole: float, fringe: float) -> float:
     """Share of a pole's flux that crosses a coil whose middle is `offset` m away: 1 when the coil is long.
 
@@ -95,91 +96,99 @@ def _edge(distance: float, fringe: float) -> float:
     return tail if distance < 0.0 else distance + tail
 
 
-@njit(**INNER)
-def fill_heat(
-    row: NDArray[np.void], k: int, bore: float, length: float, thickness: float, magnet: float, fixed: Any
-) -> None:
-    """Heat paths of a winding bonded into a tube of `bore` m, `length` and `thickness` m, and what stores heat.
+@functools.cache
+def _blank(shapes: int, phases: float, voltage_share: float, coupling: float) -> NDArray[np.void]:
+    grades = magnet_records()
+    rows = np.zeros((shapes, len(grades)), MACHINE)
+    for name in ("mid_share", "end_share", "efficiency"):
+        rows[name] = 1.0
+    for name in ("force_continuous", "velocity_limit", "bandwidth_limit", "winding_limit"):
+        rows[name] = math.inf
+    rows["phases"], rows["voltage_share"], rows["magnet_coupling"] = phases, voltage_share, coupling
+    rows["magnet_slope"], rows["magnet_limit"] = grades["slope"], grades["limit"]
+    return rows.reshape(-1)
 
-    A winding heated evenly and cooled on one side lies t/(3·k·A) above it in the mean. Source: derived.
+
+def blank_rows(shapes: int, phases: float, voltage_share: float) -> NDArray[np.void]:
+    """Rows of MACHINE for `shapes` shapes by every magnet grade, grades fastest, holding what no size changes: no gear,
+    no inertance, no limit but force and heat."""
+    return _blank(shapes, phases, voltage_share, constants()["magnet_coupling_inside"]).copy()
+
+
+@njit(**INNER)
+def fill_common(
+    row: Any, bore: float, outer: float, body: float, length: float, thickness: float, copper: float, fixed: Any
+) -> None:
+    """What follows for every winding bonded into a tube of `bore` and `outer` diameter, m, `body` m long, once magnet
+    and iron masses and the turn stand in `row`: constants, limits, heat paths, what stores heat.
+
+    length, thickness: m, of the winding; copper: m³ of its space. A winding heated evenly and cooled on one side lies
+    t/(3·k·A) above it in the mean. Source: derived.
     """
-    area = math.pi * bore * length
+    row.motor_constant = row.turn_force / math.sqrt(row.turn_resistance)
+    row.copper_mass = copper * COPPER_DENSITY
+    row.housing_mass = fixed.housing_share * (0.6 * row.copper_mass + row.magnet_mass + row.iron_mass)
+    row.outer_diameter, row.body_length = outer, body
+    row.case_diameter, row.case_length = outer, body
     film = thickness / (3.0 * fixed.winding_conductivity) + 1.0 / fixed.winding_contact
-    row[k].link = area / film
-    row[k].winding_capacity = row[k].copper_mass * COPPER_HEAT_CAPACITY
-    solid = row[k].iron_mass + 0.5 * magnet + row[k].housing_mass
-    row[k].case_capacity = solid * fixed.solid_heat_capacity
-    row[k].case_diameter = row[k].outer_diameter
-    row[k].case_length = row[k].body_length
+    row.link = math.pi * bore * length / film
+    row.winding_capacity = row.copper_mass * COPPER_HEAT_CAPACITY
+    solid = row.iron_mass + 0.5 * row.magnet_mass + row.housing_mass
+    row.case_capacity = solid * fixed.solid_heat_capacity
+    row.force_limit = row.motor_constant * math.sqrt(copper * COPPER_RESISTIVITY) * fixed.peak_current_density
+    row.friction = fixed.direct_friction_share * row.force_limit
 
 
 @njit(**KERNEL)
-def build_coil(
-    row: NDArray[np.void],
-    k: int,
+def build_coils(
+    rows: NDArray[np.void],
     diameter: float,
-    magnet_share: float,
-    pole_share: float,
-    thickness_share: float,
-    over_length: float,
-    grade: Any,
+    shapes: NDArray[np.float64],
+    grades: NDArray[np.void],
     stroke: float,
     fixed: Any,
 ) -> None:
-    """Write machine `k` of `row`: mover `diameter` m, shares of it for magnet, pole and winding, each half of the coil
-    `over_length` times pole and stroke. The magnet is at least so long that the halves do not meet."""
+    """Write every coil of one mover diameter (m) for a stroke (m) into `rows` of `blank_rows`: shapes by grades, grades
+    fastest.
+
+    A shape: shares of the diameter for magnet, pole and winding, and each half of the coil over pole and stroke. The
+    magnet is at least so long that the halves do not meet.
+    """
     clearance = max(fixed.clearance_min, fixed.clearance_share * diameter)
-    thickness, pole = thickness_share * diameter, pole_share * diameter
-    bore = diameter + 2.0 * (clearance + thickness)
-    half = over_length * (pole + stroke)
-    magnet = max(magnet_share * diameter, half - pole)
-    flux = fixed.useful_flux * pole_flux(grade.remanence, fixed.recoil_permeability, diameter, magnet, pole, bore)
-    flux = min(flux, fixed.saturation * math.pi * diameter * pole)
-    fringe = fixed.coil_fringe * (clearance + thickness)
-    turn = math.pi * (bore - thickness)
-    middle = captured_flux(0.0, half, pole, fringe)
-    end = captured_flux(0.5 * stroke, half, pole, fringe)
-    quarter = captured_flux(0.25 * stroke, half, pole, fringe)
-    space = 2.0 * half * thickness
-    copper = space * turn
-    wall = max(fixed.wall_min, flux / (math.pi * bore * fixed.saturation))
-    body = magnet + pole + half + 2.0 * wall
-    outer = bore + 2.0 * wall
-    poles = 2.0 * 0.25 * math.pi * diameter * diameter * pole
-    tube = 0.25 * math.pi * (outer * outer - bore * bore) * body
-    row[k].turn_force = flux * middle / half
-    row[k].turn_resistance = COPPER_RESISTIVITY * turn / space
-    row[k].motor_constant = row[k].turn_force / math.sqrt(row[k].turn_resistance)
-    row[k].mid_share, row[k].end_share = quarter / middle, end / middle
-    row[k].window, row[k].wire_space = space, thickness
-    row[k].phases, row[k].voltage_share = 1.0, 1.0
-    inductance = VACUUM_PERMEABILITY * turn * half / (24.0 * (clearance + thickness))
-    row[k].electric_time = inductance / row[k].turn_resistance
-    row[k].copper_mass = copper * COPPER_DENSITY
-    row[k].magnet_mass = 0.25 * math.pi * diameter * diameter * magnet * grade.density
-    row[k].iron_mass = (poles + tube) * fixed.iron_density
-    active = 0.6 * row[k].copper_mass + row[k].magnet_mass + row[k].iron_mass
-    row[k].housing_mass = fixed.housing_share * active
-    row[k].transmission_mass = 0.0
-    row[k].moving_mass = row[k].magnet_mass + poles * fixed.iron_density + 0.3 * row[k].housing_mass
-    row[k].inertance = 0.0
-    row[k].outer_diameter, row[k].body_length = outer, body
-    row[k].retracted_length = body + fixed.rod_allowance * outer
-    fill_heat(row, k, bore, 2.0 * half, thickness, row[k].magnet_mass, fixed)
-    swept = tube * fixed.iron_density
-    cycle = 2.0 * (magnet + pole) * 50.0
-    row[k].iron_linear = 0.0
-    row[k].iron_square = fixed.solid_tube_loss * swept / (cycle * cycle)
-    row[k].efficiency = 1.0
-    volume = copper * COPPER_RESISTIVITY
-    row[k].force_limit = row[k].motor_constant * math.sqrt(volume) * fixed.peak_current_density
-    row[k].friction = fixed.direct_friction_share * row[k].force_limit
-    row[k].force_continuous = math.inf
-    row[k].velocity_limit, row[k].bandwidth_limit = math.inf, math.inf
-    row[k].magnet_slope, row[k].magnet_limit = grade.slope, grade.limit
-    row[k].magnet_coupling = fixed.magnet_coupling_inside
-    row[k].winding_limit = math.inf
-    row[k].fixed_voltage, row[k].drive_loss, row[k].drive_standby = 0.0, 0.0, 0.0
+    section = 0.25 * math.pi * diameter * diameter
+    for s in range(shapes.shape[0]):
+        pole, thickness = shapes[s, 1] * diameter, shapes[s, 2] * diameter
+        bore = diameter + 2.0 * (clearance + thickness)
+        half = shapes[s, 3] * (pole + stroke)
+        magnet = max(shapes[s, 0] * diameter, half - pole)
+        per_tesla = fixed.useful_flux * pole_flux(1.0, fixed.recoil_permeability, diameter, magnet, pole, bore)
+        fringe = fixed.coil_fringe * (clearance + thickness)
+        turn = math.pi * (bore - thickness)
+        middle = captured_flux(0.0, half, pole, fringe)
+        end_share = captured_flux(0.5 * stroke, half, pole, fringe) / middle
+        mid_share = captured_flux(0.25 * stroke, half, pole, fringe) / middle
+        space = 2.0 * half * thickness
+        turn_resistance = COPPER_RESISTIVITY * turn / space
+        inductance = VACUUM_PERMEABILITY * turn * half / (24.0 * (clearance + thickness))
+        poles = 2.0 * section * pole
+        cycle = 2.0 * (magnet + pole) * 50.0
+        for g in range(len(grades)):
+            row, grade = rows[s * len(grades) + g], grades[g]
+            flux = min(per_tesla * grade.remanence, fixed.saturation * math.pi * diameter * pole)
+            wall = max(fixed.wall_min, flux / (math.pi * bore * fixed.saturation))
+            body = magnet + pole + half + 2.0 * wall
+            outer = bore + 2.0 * wall
+            tube = 0.25 * math.pi * (outer * outer - bore * bore) * body
+            row.turn_force, row.turn_resistance = flux * middle / half, turn_resistance
+            row.mid_share, row.end_share = mid_share, end_share
+            row.window, row.wire_space = space, thickness
+            row.electric_time = inductance / turn_resistance
+            row.magnet_mass = section * magnet * grade.density
+            row.iron_mass = (poles + tube) * fixed.iron_density
+            row.iron_square = fixed.solid_tube_loss * tube * fixed.iron_density / (cycle * cycle)
+            fill_common(row, bore, outer, body, 2.0 * half, thickness, space * turn, fixed)
+            row.moving_mass = row.magnet_mass + poles * fixed.iron_density + 0.3 * row.housing_mass
+            row.retracted_length = body + fixed.rod_allowance * outer
 
 
 TOPICS = ("mover_diameter", "magnet_length", "pole_length", "winding_thickness", "over_length")
@@ -189,24 +198,6 @@ TOPICS = ("mover_diameter", "magnet_length", "pole_length", "winding_thickness",
 def coil_shapes() -> NDArray[np.float64]:
     """Every combination of proportions but the diameter, one a row, columns as TOPICS after the first."""
     return np.array(list(itertools.product(*(choices("coil", topic) for topic in TOPICS[1:]))))
-
-
-@njit(**KERNEL)
-def build_coils(
-    row: NDArray[np.void],
-    diameter: float,
-    shapes: NDArray[np.float64],
-    grades: NDArray[np.void],
-    stroke: float,
-    fixed: Any,
-) -> None:
-    """Write every coil of one mover diameter (m) for a stroke (m) into `row`: shapes by grades, grades fastest."""
-    for s in range(shapes.shape[0]):
-        for g in range(len(grades)):
-            k = s * len(grades) + g
-            build_coil(
-                row, k, diameter, shapes[s, 0], shapes[s, 1], shapes[s, 2], shapes[s, 3], grades[g], stroke, fixed
-            )
 
 
 def describe_coil(number: int) -> dict[str, float | str]:

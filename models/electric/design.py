@@ -32,7 +32,6 @@ from models.electric.operation import (
     Operation,
     Thermal,
     burst_temperature,
-    coolest,
     duty_losses,
     mean_losses,
     operate,
@@ -157,22 +156,21 @@ def inspect(row: Any, load: Any, cooling: Any, supply: Any, wire: NDArray[np.flo
     """All figures of one candidate under one load and cooling."""
     found = fit(row, load, supply, wire, math.inf)
     copper, case_heat, force_rms = mean_losses(row, load, supply, found.fill)
-    heated = settle(row, cooling, supply, copper, case_heat, coolest(row, cooling, supply, copper, case_heat))
+    heated = settle(row, cooling, supply, copper, case_heat, math.inf)
     work = operate(row, load, cooling, supply, found, copper, case_heat, heated)
     burst = burst_temperature(row, load, supply, found.fill, heated)
     constant = (row.motor_constant * supply.motor_factor) ** 2 * found.fill
     far = 1e6 * (copper + 1e-9)
-    holds = math.sqrt(far / heat_ratio(row, cooling, supply, far, 0.0, math.inf) ** 2 * constant)
+    holds = math.sqrt(far / heat_ratio(row, cooling, supply, far, 0.0, 1.0, math.inf) ** 2 * constant)
     reserve = math.inf
     if copper > 0.0:
-        reserve = 1e3 / heat_ratio(row, cooling, supply, 1e6 * copper, case_heat, math.inf)
-    hottest, greatest = 0, -1.0
+        reserve = 1e3 / heat_ratio(row, cooling, supply, 1e6 * copper, case_heat, 1.0, math.inf)
+    hottest, alone, in_case = 0, -1.0, 0.0
     for k in range(load.duties):
-        loss = duty_losses(row, load, k, supply, found.fill)[0]
-        if loss > greatest:
-            hottest, greatest = k, loss
-    alone, in_case, _ = duty_losses(row, load, hottest, supply, found.fill)
-    settles = settle(row, cooling, supply, alone, in_case, coolest(row, cooling, supply, alone, in_case)).settles
+        loss, heat, _ = duty_losses(row, load, k, supply, found.fill)
+        if loss > alone:
+            hottest, alone, in_case = k, loss, heat
+    settles = settle(row, cooling, supply, alone, in_case, math.inf).settles
     peak_bus = peak_bus_power(row, supply, found.peak_power)
     return Inspection(
         found, heated, work, copper, case_heat, force_rms, burst, min(holds, row.force_continuous), reserve, hottest,

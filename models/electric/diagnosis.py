@@ -221,10 +221,11 @@ def strongest(rows: NDArray[np.void], mass: float, fill: float, end_share: float
 def _better_coil(mass: float, travel: float) -> BetterCoil | None:
     family, fill = FAMILIES["direct_coil"], constants()["rotary_fill"]
     number, best, copper = -1, 0.0, 0.0
-    for first, rows in family.groups(travel, 0.0, False, float):
+    for group in family.groups(travel, 0.0, False):
+        rows = group.build()
         place, constant = strongest(rows, mass, fill, LEAST_END_SHARE)
         if constant > best:
-            number, best, copper = first + place, constant, float(rows[place]["copper_mass"]) * fill
+            number, best, copper = group.first + place, constant, float(rows[place]["copper_mass"]) * fill
     if number < 0:
         return None
     said = family.describe(number, travel)

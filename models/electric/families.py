@@ -7,24 +7,25 @@ whose lightest member grows, so that a search may stop. Judges nothing.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cache, partial
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.electric.candidate import MACHINE
 from models.electric.catalogue import choices, constants, coolings, magnet_records
-from models.electric.coil import build_coils, coil_shapes, describe_coil, magnetics
+from models.electric.coil import blank_rows, build_coils, coil_shapes, describe_coil, magnetics
 from models.electric.rotary import (
-    build_constants,
     build_rotaries,
     describe_rotary,
     describe_servo,
+    made_transmissions,
     motors,
     servos,
-    transmission_numbers,
 )
 from models.electric.tubular import build_tubulars, describe_tubular, tubular_shapes
 
@@ -33,30 +34,39 @@ Rows = NDArray[np.void]
 MOTORS_A_GROUP = 6
 
 
+class Group(NamedTuple):
+    """Candidates that share a size: the number of the first, how many there are, bounds on all of them, and a callable
+    that writes them as rows of MACHINE, into the array of the group written before.
+
+    strongest: no force limit is greater, N; slimmest: no outer diameter is less, m.
+    """
+
+    first: int
+    size: int
+    strongest: float
+    slimmest: float
+    build: Callable[[], Rows]
+
+
 @dataclass(frozen=True)
 class Family:
     """A kind of actuator.
 
-    groups(stroke, force, largest_first, least) yields (first number, rows) of MACHINE for a largest force (N), the
-    array used again by the next group; it may leave out what cannot reach least(), N, asked before each group;
-    row(number, stroke, force) rebuilds one; describe(number, stroke) tells its choices; depends_on_force: its masses
-    follow the largest force; sets_force: it can control force, not position only; parts: pieces of one actuator with
-    its drive.
+    groups(stroke, force, every_size) lists its candidates by rising size, and may leave out sizes too small to reach
+    the force (N) unless every one is asked for; row(number, stroke, force) rebuilds one; describe(number, stroke) tells
+    its choices; depends_on_force: its masses follow the largest force; sets_force: it can control force, not position
+    only; parts: pieces of one actuator with its drive.
     """
 
     name: FamilyName
     label: str
-    groups: Callable[[float, float, bool, Callable[[], float]], Iterator[tuple[int, Rows]]]
+    groups: Callable[[float, float, bool], list[Group]]
     row: Callable[[int, float, float], Rows]
     describe: Callable[[int, float], dict[str, float | str]]
     coolings: tuple[str, ...]
     depends_on_force: bool
     sets_force: bool
     parts: int
-
-
-def _order(count: int, largest_first: bool) -> range:
-    return range(count - 1, -1, -1) if largest_first else range(count)
 
 
 def _remanent_flux(diameter: float) -> float:
@@ -80,75 +90,97 @@ def greatest_tubular_force(diameter: float) -> float:
     return 2.0 * math.sqrt(2.0) * _remanent_flux(diameter) * poles * thickness * constants()["peak_current_density"]
 
 
-def _coil_groups(
-    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
-) -> Iterator[tuple[int, Rows]]:
+def slimmest_winding(family: Literal["coil", "tubular"], diameter: float) -> float:
+    """Bound, m, below every outer diameter of a mover `diameter` m: its thinnest winding, the tube's wall left out."""
+    fixed, thinnest = magnetics(), min(choices(family, "winding_thickness"))
+    clearance = max(float(fixed["clearance_min"]), float(fixed["clearance_share"]) * diameter)
+    return diameter + 2.0 * (clearance + thinnest * diameter)
+
+
+@cache
+def _sizes(family: Literal["coil", "tubular"]) -> tuple[tuple[float, float, float], ...]:
+    """Every mover diameter, m, with its bounds: strongest, N, and slimmest, m."""
+    bound = greatest_coil_force if family == "coil" else greatest_tubular_force
+    return tuple((d, bound(d), slimmest_winding(family, d)) for d in choices(family, "mover_diameter"))
+
+
+def _coil_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
     shapes, grades, fixed = coil_shapes(), magnet_records(), magnetics()
-    rows = np.zeros(len(shapes) * len(grades), MACHINE)
-    diameters = choices("coil", "mover_diameter")
-    for place in _order(len(diameters), largest_first):
-        if greatest_coil_force(diameters[place]) < least():
-            continue
-        build_coils(rows, diameters[place], shapes, grades, stroke, fixed)
-        yield place * len(rows), rows
+    rows = blank_rows(len(shapes), 1.0, 1.0)
+
+    def build(diameter: float) -> Rows:
+        build_coils(rows, diameter, shapes, grades, stroke, fixed)
+        return rows
+
+    return [
+        Group(place * len(rows), len(rows), strongest, slimmest, partial(build, diameter))
+        for place, (diameter, strongest, slimmest) in enumerate(_sizes("coil"))
+        if strongest >= force or every_size
+    ]
 
 
 def _coil_row(number: int, stroke: float, force: float) -> Rows:
     shapes, grades = coil_shapes(), magnet_records()
     (place, shape), grade = divmod(number // len(grades), len(shapes)), number % len(grades)
-    rows = np.zeros(1, MACHINE)
-    diameter = choices("coil", "mover_diameter")[place]
-    build_coils(rows, diameter, shapes[shape : shape + 1], grades[grade : grade + 1], stroke, magnetics())
-    return rows
+    rows, diameter = blank_rows(1, 1.0, 1.0), choices("coil", "mover_diameter")[place]
+    build_coils(rows, diameter, shapes[shape : shape + 1], grades, stroke, magnetics())
+    return rows[grade : grade + 1]
 
 
-def _tubular_groups(
-    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
-) -> Iterator[tuple[int, Rows]]:
+def _tubular_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
     shapes, grades, fixed = tubular_shapes(), magnet_records(), magnetics()
-    rows = np.zeros(len(shapes) * len(grades), MACHINE)
-    diameters = choices("tubular", "mover_diameter")
-    for place in _order(len(diameters), largest_first):
-        if greatest_tubular_force(diameters[place]) < least():
-            continue
-        build_tubulars(rows, diameters[place], shapes, grades, stroke, fixed)
-        yield place * len(rows), rows
+    rows = blank_rows(len(shapes), 3.0, THREE_PHASE_VOLTAGE)
+
+    def build(diameter: float) -> Rows:
+        build_tubulars(rows, diameter, shapes, grades, stroke, fixed)
+        return rows
+
+    return [
+        Group(place * len(rows), len(rows), strongest, slimmest, partial(build, diameter))
+        for place, (diameter, strongest, slimmest) in enumerate(_sizes("tubular"))
+        if strongest >= force or every_size
+    ]
 
 
 def _tubular_row(number: int, stroke: float, force: float) -> Rows:
     shapes, grades = tubular_shapes(), magnet_records()
     (place, shape), grade = divmod(number // len(grades), len(shapes)), number % len(grades)
-    rows = np.zeros(1, MACHINE)
-    diameter = choices("tubular", "mover_diameter")[place]
-    build_tubulars(rows, diameter, shapes[shape : shape + 1], grades[grade : grade + 1], stroke, magnetics())
-    return rows
+    rows, diameter = blank_rows(1, 3.0, THREE_PHASE_VOLTAGE), choices("tubular", "mover_diameter")[place]
+    build_tubulars(rows, diameter, shapes[shape : shape + 1], grades, stroke, magnetics())
+    return rows[grade : grade + 1]
 
 
-def _rotary_groups(
-    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
-) -> Iterator[tuple[int, Rows]]:
-    machines, gears, fixed = motors(), transmission_numbers(stroke), build_constants()
-    buffer = np.zeros(MOTORS_A_GROUP * len(gears), MACHINE)
-    for place in _order(-(-len(machines) // MOTORS_A_GROUP), largest_first):
-        start = place * MOTORS_A_GROUP
-        group = machines[start : start + MOTORS_A_GROUP]
-        rows = buffer[: len(group) * len(gears)]
-        build_rotaries(rows, group, gears, force, stroke, fixed)
-        yield start * len(gears), rows
+def _rotary_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
+    machines, gears = motors(), made_transmissions(stroke, force)
+    buffer, rubbing = np.zeros(MOTORS_A_GROUP * len(gears), MACHINE), constants()["geared_friction_share"] * force
+    shortest = float(gears["travel"].min())
+
+    def build(some: Rows) -> Rows:
+        rows = buffer[: len(some) * len(gears)]
+        build_rotaries(rows, some, gears, rubbing)
+        return rows
+
+    groups = []
+    for start in range(0, len(machines), MOTORS_A_GROUP):
+        some = machines[start : start + MOTORS_A_GROUP]
+        strongest, slimmest = float(some["force_limit"].max()) / shortest, float(some["outer_diameter"].min())
+        groups.append(Group(start * len(gears), len(some) * len(gears), strongest, slimmest, partial(build, some)))
+    return groups
 
 
 def _rotary_row(number: int, stroke: float, force: float) -> Rows:
-    gears = transmission_numbers(stroke)
+    gears = made_transmissions(stroke, force)
     motor, gear = divmod(number, len(gears))
     rows = np.zeros(1, MACHINE)
-    build_rotaries(rows, motors()[motor : motor + 1], gears[gear : gear + 1], force, stroke, build_constants())
+    build_rotaries(
+        rows, motors()[motor : motor + 1], gears[gear : gear + 1], constants()["geared_friction_share"] * force
+    )
     return rows
 
 
-def _servo_groups(
-    stroke: float, force: float, largest_first: bool, least: Callable[[], float]
-) -> Iterator[tuple[int, Rows]]:
-    yield 0, servos(stroke)
+def _servo_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
+    rows = servos(stroke)
+    return [Group(0, len(rows), math.inf, 0.0, lambda: rows)]
 
 
 def _servo_row(number: int, stroke: float, force: float) -> Rows:

@@ -47,6 +47,7 @@ LOAD = np.dtype(
         ("mean_square", np.float64),  # N² over the whole mix, weight and standby counted
         ("mean_power", np.float64),  # W over the whole mix
         ("force_peak", np.float64),  # N over all points
+        ("velocity_peak", np.float64),  # m/s over all points
         ("inertance_limit", np.float64),  # kg an actuator may show between body and wheel
         ("peak_power", np.float64),  # W of bus power one actuator may draw; infinite without a limit
     ]
@@ -99,7 +100,7 @@ def axle_load(axle: AxleDemand, demand: Demand, spring_carries: float) -> np.voi
         np.sum(load["share"] * (load["force_rms"] ** 2 + static**2)) + demand.standby_share * static**2
     )
     load["mean_power"] = np.sum(load["share"] * load["power"])
-    load["force_peak"] = max(row[0] for row in rows)
+    load["force_peak"], load["velocity_peak"] = max(row[0] for row in rows), max(row[1] for row in rows)
     load["inertance_limit"] = load["peak_power"] = math.inf
     return load
 

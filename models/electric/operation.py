@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from numba import njit
 
-from models.compiled import INNER, KERNEL
+from models.compiled import INNER, WITHIN
 from models.drive.electronics import BusFlow, bus_flow, drive_size, split_power
 from models.drive.winding import COPPER_COEFFICIENT, REFERENCE, resistance_factor
 from models.electric.candidate import Fit, active_mass
@@ -19,7 +19,7 @@ from models.heat import cylinder_conductance, radiation_coefficient
 
 
 class Thermal(NamedTuple):
-    """Steady temperatures, K; `settles` is false when the heat cannot leave below the limits."""
+    """Steady temperatures, K; `settles` is false, and they may be infinite, when the heat cannot leave below limits."""
 
     winding: float
     case: float
@@ -51,7 +51,7 @@ class Operation(NamedTuple):
     mass: float
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> float:
     """Heat the case gives off per kelvin above its coolant, W/K, at `surface` K."""
     diameter, length = row.case_diameter, row.case_length
@@ -71,74 +71,66 @@ def case_conductance(row: Any, cooling: Any, surface: float, supply: Any) -> flo
 @njit(**INNER)
 def _winding_at(row: Any, case: float, loss: float) -> tuple[float, float, float]:
     # winding and magnet temperature, and hot loss, over a case at `case` K; loss W at 20 °C. Infinite at runaway.
-    winding = case
+    winding, cold_rise = case, loss / row.link
     for _ in range(4):
         magnet = case + row.magnet_coupling * (winding - case)
         weaker = 1.0 + row.magnet_slope * (magnet - REFERENCE)
         if weaker <= 0.1:
             return math.inf, math.inf, math.inf
-        cold = loss / (weaker * weaker)
-        feedback = COPPER_COEFFICIENT * cold / row.link
+        rise = cold_rise / (weaker * weaker)
+        feedback = COPPER_COEFFICIENT * rise
         if feedback >= 1.0:
             return math.inf, math.inf, math.inf
-        winding = (case + cold / row.link * (1.0 - COPPER_COEFFICIENT * REFERENCE)) / (1.0 - feedback)
+        winding = (case + rise * (1.0 - COPPER_COEFFICIENT * REFERENCE)) / (1.0 - feedback)
     return winding, case + row.magnet_coupling * (winding - case), (winding - case) * row.link
 
 
-@njit(**INNER)
+@njit(**WITHIN)
 def case_limit(row: Any, supply: Any) -> float:
     """Temperature, K, the case cannot pass without the winding, the magnet or the surface passing its limit."""
-    return min(supply.winding_limit, row.winding_limit, row.magnet_limit, supply.surface_limit)
+    return min(min(supply.winding_limit, row.winding_limit), min(row.magnet_limit, supply.surface_limit))
 
 
-@njit(**KERNEL)
-def coolest(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float) -> Thermal:
-    """A lower bound of the steady temperatures for one or two evaluations of the case's conductance.
-
-    The conductance at the case's limit, and where air is driven that at ambient too, is the greatest there is between.
-    `settles` is false when even so the heat of a winding as cold as the coolant would pass the limit.
-    """
-    sink, highest = supply.ambient + cooling.rise, case_limit(row, supply)
-    if highest <= sink:
-        return Thermal(math.inf, math.inf, math.inf, False)
-    greatest, driven = 0.0, cooling.air_speed > 0.0 or supply.air_speed > 0.0
-    for end in range(2 if driven else 1):
-        at = highest if end == 0 else sink + 1.0
-        greatest = max(greatest, case_conductance(row, cooling, at, supply))
-    heat = _winding_at(row, sink, loss)[2] + case_heat
-    case = sink + heat / greatest
-    if not case < highest:
-        return Thermal(math.inf, math.inf, math.inf, False)
-    winding, magnet, _ = _winding_at(row, case, loss)
-    fits = winding <= min(supply.winding_limit, row.winding_limit) and magnet <= row.magnet_limit
-    return Thermal(winding, case, magnet, fits)
-
-
-@njit(**KERNEL)
-def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, bound: Thermal) -> Thermal:
+@njit(**INNER)
+def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, bearable: float) -> Thermal:
     """Steady temperatures under `loss` W of copper at 20 °C and `case_heat` W that arises in the case.
 
-    bound: of `coolest`. Two nodes, the resistance and the field following their temperatures; the first balance above
-    the coolant's temperature. Source: derived; a bracketed secant (Illinois) on the case's heat balance, to 0.01 K.
+    bearable: W, heat from which the result is of no use and does not count as settled; infinite: none is. Two nodes,
+    the resistance and the field following their temperatures; the first balance above the coolant's temperature.
+    Source: derived; a bracketed secant (Illinois) on the case's heat balance, to 0.01 K. Its lower end begins where the
+    heat of a winding as cold as the coolant leaves by the greatest conductance there is below the limit: that at the
+    limit or, where air is driven, perhaps that at the coolant's temperature.
     """
     no = Thermal(math.inf, math.inf, math.inf, False)
-    if not bound.settles:
+    sink, high = supply.ambient + cooling.rise, case_limit(row, supply)
+    coldest = _winding_at(row, sink, loss)[2] + case_heat
+    if high <= sink or coldest >= bearable:
         return no
-    sink, high, low = supply.ambient + cooling.rise, case_limit(row, supply), bound.case
-    near = 1e-5 * (loss + case_heat)
-    over_high, over_low, side = 0.0, 0.0, 0
-    case = high
-    for turn in range(60):
+    at_limit = case_conductance(row, cooling, high, supply)
+    over_high = _winding_at(row, high, loss)[2] + case_heat - at_limit * (high - sink)
+    if not over_high <= 0.0:
+        return no
+    greatest = at_limit
+    if cooling.air_speed > 0.0 or supply.air_speed > 0.0:
+        greatest = max(greatest, case_conductance(row, cooling, sink + 1.0, supply))
+    low = sink + coldest / greatest
+    if not low < high:
+        return no
+    hottest = min(supply.winding_limit, row.winding_limit)
+    winding, magnet, hot = _winding_at(row, low, loss)
+    if not (winding <= hottest and magnet <= row.magnet_limit and hot + case_heat < bearable):
+        return no
+    if bearable < math.inf and _winding_at(row, sink + (hot + case_heat) / greatest, loss)[2] + case_heat >= bearable:
+        return no
+    case, over_low, side, near = low, 0.0, 0, 1e-5 * (loss + case_heat)
+    for turn in range(59):
         heat = _winding_at(row, case, loss)[2] + case_heat
         over = heat - case_conductance(row, cooling, case, supply) * (case - sink)
-        if turn == 0:
-            if not over <= 0.0:
-                return no
-            over_high, case = over, low
-            continue
-        if abs(over) <= near or (turn == 1 and over < 0.0):
+        if abs(over) <= near or (turn == 0 and over < 0.0):
             break
         if over > 0.0:
+            if heat >= bearable:
+                return no
             low, over_low = case, over
             if side == 1:
                 over_high *= 0.5
@@ -152,8 +144,7 @@ def settle(row: Any, cooling: Any, supply: Any, loss: float, case_heat: float, b
             break
         case = high - over_high * (high - low) / (over_high - over_low)
     winding, magnet, _ = _winding_at(row, case, loss)
-    fits = winding <= min(supply.winding_limit, row.winding_limit) and magnet <= row.magnet_limit
-    return Thermal(winding, case, magnet, fits)
+    return Thermal(winding, case, magnet, winding <= hottest and magnet <= row.magnet_limit)
 
 
 @njit(**INNER)
@@ -166,8 +157,10 @@ def _duty_force(row: Any, load: Any, k: int, supply: Any) -> tuple[float, float]
         cosine = min(1.0, max(-1.0, load.power[k] / (own * velocity)))
     sine = math.sqrt(1.0 - cosine * cosine)
     squared = own * own + inertia * inertia + 2.0 * own * inertia * sine + load.static * load.static
-    absorbing = split_power(load.power[k], math.sqrt(squared), velocity).absorbing_force
-    at_machine = squared * ((1.0 - absorbing) / (row.efficiency * row.efficiency) + absorbing * row.efficiency**2)
+    at_machine = squared
+    if row.efficiency < 1.0:
+        absorbing = split_power(load.power[k], math.sqrt(squared), velocity).absorbing_force
+        at_machine *= (1.0 - absorbing) / (row.efficiency * row.efficiency) + absorbing * row.efficiency**2
     friction = row.friction * supply.friction_factor
     return math.sqrt(at_machine + friction * friction), math.sqrt(squared)
 
@@ -182,7 +175,7 @@ def duty_losses(row: Any, load: Any, k: int, supply: Any, fill: float) -> tuple[
     return force * force / constant, iron + rubbing, force * force
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def mean_losses(row: Any, load: Any, supply: Any, fill: float) -> tuple[float, float, float]:
     """Means over the duty mix: copper loss at 20 °C (W), heat arising in the case (W), rms machine force (N)."""
     constant = (row.motor_constant * row.mid_share * supply.motor_factor) ** 2 * fill
@@ -196,7 +189,7 @@ def mean_losses(row: Any, load: Any, supply: Any, fill: float) -> tuple[float, f
     return copper, case_heat, math.sqrt(squared)
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def operate(
     row: Any, load: Any, cooling: Any, supply: Any, found: Fit, copper: float, case_heat: float, heated: Thermal
 ) -> Operation:
@@ -274,7 +267,7 @@ def operate(
     )
 
 
-@njit(**KERNEL)
+@njit(**INNER)
 def burst_temperature(row: Any, load: Any, supply: Any, fill: float, heated: Thermal) -> float:
     """Highest winding temperature, K, when the worst burst begins from the steady state.
 

@@ -9,60 +9,18 @@ from __future__ import annotations
 
 import functools
 import math
-from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
 import fluids_data
-from models.compiled import INNER, KERNEL
+from models.compiled import KERNEL
 from models.drive.electronics import THREE_PHASE_VOLTAGE
-from models.drive.machine import LINEAR_IRON_SHARE, machine_diameter, reflected_mass, rotor_inertia
+from models.drive.machine import LINEAR_IRON_SHARE, machine_diameter, rotor_inertia
 from models.drive.winding import COPPER_DENSITY, COPPER_HEAT_CAPACITY, COPPER_RESISTIVITY, REFERENCE, resistance_factor
 from models.electric.candidate import MACHINE
-from models.electric.catalogue import Transmission, as_record, column, constants, transmissions
-
-
-class Build(NamedTuple):
-    """Constants of rotary machines and transmissions, SI; ids of machines.csv."""
-
-    rotary_inner_share: float
-    rotary_density: float
-    rotary_length_ratio: float
-    rotary_rotor_diameter: float
-    rotary_rotor_mass: float
-    rotary_copper_share: float
-    rotary_magnet_share: float
-    rotary_pole_pairs: float
-    rotary_rating_rise: float
-    rotary_magnet_limit: float
-    rotary_magnet_slope: float
-    rotary_fill: float
-    rotary_stack: float
-    rotary_gap_diameter: float
-    rotary_slot: float
-    rotary_reactance: float
-    housing_share: float
-    iron_density: float
-    solid_heat_capacity: float
-    magnet_coupling_rotor: float
-    transmission_mass_min: float
-    belt_tension: float
-    screw_stress: float
-    screw_lead_ratio: float
-    screw_diameter_min: float
-    screw_nut_factor: float
-    screw_surface_speed: float
-    screw_compliance: float
-    gear_mass: float
-    gear_mass_exponent: float
-    lever_mass_share: float
-    lever_compliance: float
-    belt_mass_share: float
-    belt_compliance: float
-    geared_friction_share: float
-
+from models.electric.catalogue import Transmission, column, constants, transmissions
 
 MOTOR_COLUMNS = (
     "rated_torque_nm", "rated_speed_rpm", "max_speed_rpm", "peak_torque_nm", "mass_kg", "copper_loss_w", "iron_loss_w",
@@ -74,16 +32,46 @@ KINDS = {"screw": SCREW, "lever": LEVER, "belt": BELT}
 
 
 @functools.cache
-def build_constants() -> np.void:
-    """The constants, from the data room, as a record."""
-    return as_record(Build(*(constants()[name] for name in Build._fields)))
-
-
-@functools.cache
-def motors() -> NDArray[np.float64]:
-    """Rotary machines, one a row, columns as MOTOR_COLUMNS in SI, by rising mass."""
-    rows = np.array([column("motors", name) for name in MOTOR_COLUMNS]).T
-    return rows[np.argsort(rows[:, 4], kind="stable")]
+def motors() -> NDArray[np.void]:
+    """Rotary machines by rising mass, as rows of MACHINE on a transmission of 1 m of travel per radian that weighs
+    nothing and loses nothing; not to be written to."""
+    fixed, table = constants(), [column("motors", name) for name in MOTOR_COLUMNS]
+    order = np.argsort(table[4], kind="stable")
+    torque, speed, fastest, peak, mass, copper_loss, iron_loss, resistance = (values[order] for values in table)
+    rows = np.zeros(len(order), MACHINE)
+    diameter = machine_diameter(mass, fixed["rotary_density"], fixed["rotary_length_ratio"])
+    length = fixed["rotary_length_ratio"] * diameter
+    copper, fill = fixed["rotary_copper_share"] * mass, fixed["rotary_fill"]
+    cold_loss = copper_loss / resistance_factor(REFERENCE + fixed["rotary_rating_rise"])
+    constant = torque / np.sqrt(cold_loss)
+    pitch = math.pi * fixed["rotary_gap_diameter"] * diameter / (2.0 * fixed["rotary_pole_pairs"])
+    turn = 2.0 * fixed["rotary_stack"] * length + 2.4 * pitch
+    rows["window"] = copper / COPPER_DENSITY / (3.0 * turn * fill)
+    rows["turn_resistance"] = COPPER_RESISTIVITY * turn / rows["window"]
+    rows["turn_force"] = constant * np.sqrt(rows["turn_resistance"] / fill)
+    rows["motor_constant"] = constant / math.sqrt(fill)
+    rows["mid_share"] = rows["end_share"] = rows["efficiency"] = 1.0
+    rows["wire_space"] = fixed["rotary_slot"] * diameter
+    rows["phases"], rows["voltage_share"] = 3.0, THREE_PHASE_VOLTAGE
+    rated = torque * speed
+    rows["electric_time"] = fixed["rotary_reactance"] * rated / (cold_loss * fixed["rotary_pole_pairs"] * speed) / fill
+    rows["copper_mass"] = copper / fill
+    rows["magnet_mass"] = fixed["rotary_magnet_share"] * mass
+    rows["housing_mass"] = fixed["housing_share"] * mass
+    rows["iron_mass"] = mass - copper - rows["magnet_mass"] - rows["housing_mass"]
+    rows["inertance"] = rotor_inertia(mass, diameter, fixed["rotary_rotor_mass"], fixed["rotary_rotor_diameter"])
+    rows["outer_diameter"] = rows["case_diameter"] = diameter
+    rows["body_length"] = rows["retracted_length"] = rows["case_length"] = length
+    rows["link"] = 1.0 / (fixed["rotary_inner_share"] * resistance)
+    rows["winding_capacity"] = rows["copper_mass"] * COPPER_HEAT_CAPACITY
+    rows["case_capacity"] = (mass - copper) * fixed["solid_heat_capacity"]
+    rows["iron_linear"] = LINEAR_IRON_SHARE * iron_loss / speed
+    rows["iron_square"] = (1.0 - LINEAR_IRON_SHARE) * iron_loss / speed**2
+    rows["force_limit"], rows["velocity_limit"] = peak, fastest
+    rows["force_continuous"] = rows["winding_limit"] = math.inf
+    rows["magnet_slope"], rows["magnet_limit"] = fixed["rotary_magnet_slope"], fixed["rotary_magnet_limit"]
+    rows["magnet_coupling"] = fixed["magnet_coupling_rotor"]
+    return rows
 
 
 @functools.cache
@@ -108,109 +96,88 @@ def transmission_numbers(stroke: float) -> NDArray[np.float64]:
     return np.array([(KINDS[t.kind], t.travel, t.arm, t.ratio, t.efficiency) for t in found])
 
 
-@njit(**INNER)
-def gear_mass(torque: float, fixed: Any) -> float:
+def gear_mass(torque: NDArray[np.float64]) -> NDArray[np.float64]:
     """Mass, kg, of a gear stage that gives `torque` N·m at its output. Source: [estimate]."""
-    return fixed.gear_mass * torque**fixed.gear_mass_exponent
+    found: NDArray[np.float64] = constants()["gear_mass"] * torque ** constants()["gear_mass_exponent"]
+    return found
 
 
-@njit(**INNER)
-def transmission_parts(
-    kind: float, travel: float, arm: float, ratio: float, force: float, stroke: float, fixed: Any
-) -> tuple[float, float, float, float]:
-    """(mass kg, inertia at the machine kg·m², compliance m over the stroke's length, highest machine speed rad/s) of
-    what carries `force` N over `stroke` m.
-
-    kind: SCREW, LEVER or BELT; travel: m/rad of the machine; arm: m; ratio: of the gear. Source: [estimate]; a screw's
-    section follows from its load and its lead, gear and lever masses from the torque they pass.
-    """
-    if kind == SCREW:
-        lead = 2.0 * math.pi * travel
-        diameter = max(fixed.screw_diameter_min, math.sqrt(force / fixed.screw_stress), lead / fixed.screw_lead_ratio)
-        shaft = fixed.iron_density * 0.25 * math.pi * diameter * diameter * (stroke + 6.0 * diameter)
-        mass = fixed.transmission_mass_min + shaft + fixed.screw_nut_factor * fixed.iron_density * diameter**3
-        return (
-            mass,
-            0.125 * shaft * diameter * diameter,
-            fixed.screw_compliance,
-            (2.0 * fixed.screw_surface_speed / diameter),
+PARTS = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "travel",  # m per radian of the machine
+            "mass",  # kg
+            "inertia",  # kg·m² at the machine
+            "fastest",  # rad/s the machine may turn
+            "strongest",  # N it bears at most, for other reasons than the machine
+            "stiffness",  # N/m
+            "length",  # m it adds to the machine's own, drawn in
+            "efficiency",
         )
-    torque = force * travel * ratio
-    one = gear_mass(torque, fixed)
-    share = fixed.lever_mass_share if kind == LEVER else fixed.belt_mass_share
-    compliance = fixed.lever_compliance if kind == LEVER else fixed.belt_compliance
-    geared = one if ratio > 1.0 else 0.0
-    return fixed.transmission_mass_min + geared + share * one, 0.0, compliance, math.inf
+    ]
+)
+"""A transmission made for a force and a stroke."""
 
 
-@njit(**INNER)
-def build_rotary(
-    row: NDArray[np.void], k: int, motor: NDArray[np.float64], gear: NDArray[np.float64], force: float, stroke: float,
-    fixed: Any,
-) -> None:  # fmt: skip
-    """Write machine `k` of `row`: a motor (MOTOR_COLUMNS) on a transmission, for `force` N at most over `stroke` m."""
-    torque, speed, mass, travel = motor[0], motor[1], motor[4], gear[1]
-    diameter = machine_diameter(mass, fixed.rotary_density, fixed.rotary_length_ratio)
-    length = fixed.rotary_length_ratio * diameter
-    copper = fixed.rotary_copper_share * mass
-    cold_loss = motor[5] / resistance_factor(REFERENCE + fixed.rotary_rating_rise)
-    constant = torque / math.sqrt(cold_loss) / travel
-    pitch = math.pi * fixed.rotary_gap_diameter * diameter / (2.0 * fixed.rotary_pole_pairs)
-    turn = 2.0 * fixed.rotary_stack * length + 2.4 * pitch
-    row[k].window = copper / COPPER_DENSITY / (3.0 * turn * fixed.rotary_fill)
-    row[k].turn_resistance = COPPER_RESISTIVITY * turn / row[k].window
-    row[k].turn_force = constant * math.sqrt(row[k].turn_resistance / fixed.rotary_fill)
-    row[k].motor_constant = constant / math.sqrt(fixed.rotary_fill)
-    row[k].mid_share, row[k].end_share = 1.0, 1.0
-    row[k].wire_space = fixed.rotary_slot * diameter
-    row[k].phases, row[k].voltage_share = 3.0, THREE_PHASE_VOLTAGE
-    rated = torque * speed
-    row[k].electric_time = (
-        fixed.rotary_reactance * rated / (cold_loss * fixed.rotary_pole_pairs * speed) / fixed.rotary_fill
-    )
-    row[k].copper_mass = copper / fixed.rotary_fill
-    row[k].magnet_mass = fixed.rotary_magnet_share * mass
-    row[k].housing_mass = fixed.housing_share * mass
-    row[k].iron_mass = mass - copper - row[k].magnet_mass - row[k].housing_mass
-    parts, inertia, compliance, fastest = transmission_parts(gear[0], travel, gear[2], gear[3], force, stroke, fixed)
-    row[k].transmission_mass = parts
-    row[k].moving_mass = 0.5 * parts
-    inertia += rotor_inertia(mass, diameter, fixed.rotary_rotor_mass, fixed.rotary_rotor_diameter)
-    row[k].inertance = reflected_mass(inertia, travel)
-    row[k].outer_diameter, row[k].body_length = diameter, length
-    row[k].retracted_length = length + stroke if gear[0] == SCREW else length
-    row[k].case_diameter, row[k].case_length = diameter, length
-    row[k].link = 1.0 / (fixed.rotary_inner_share * motor[7])
-    row[k].winding_capacity = row[k].copper_mass * COPPER_HEAT_CAPACITY
-    row[k].case_capacity = (mass - copper) * fixed.solid_heat_capacity
-    pace = 1.0 / (speed * travel)
-    row[k].iron_linear = LINEAR_IRON_SHARE * motor[6] * pace
-    row[k].iron_square = (1.0 - LINEAR_IRON_SHARE) * motor[6] * pace * pace
-    row[k].friction = fixed.geared_friction_share * force
-    row[k].efficiency = gear[4]
-    row[k].force_limit = motor[3] / travel
-    if gear[0] == BELT:
-        pulley = travel * gear[3]
-        row[k].force_limit = min(row[k].force_limit, fixed.belt_tension * pulley * pulley)
-    row[k].force_continuous = math.inf
-    row[k].velocity_limit = min(motor[2], fastest) * travel
-    stiffness = force / (compliance * stroke)
-    row[k].bandwidth_limit = math.sqrt(stiffness / row[k].inertance) / (2.0 * math.pi)
-    row[k].magnet_slope, row[k].magnet_limit = fixed.rotary_magnet_slope, fixed.rotary_magnet_limit
-    row[k].magnet_coupling = fixed.magnet_coupling_rotor
-    row[k].winding_limit = math.inf
-    row[k].fixed_voltage, row[k].drive_loss, row[k].drive_standby = 0.0, 0.0, 0.0
+@functools.lru_cache(maxsize=64)
+def made_transmissions(stroke: float, force: float) -> NDArray[np.void]:
+    """The usable transmissions made for a stroke (m) and a force (N); not to be written to."""
+    return transmission_parts(transmission_numbers(stroke), force, stroke)
+
+
+def transmission_parts(gears: NDArray[np.float64], force: float, stroke: float) -> NDArray[np.void]:
+    """What carries `force` N over `stroke` m: a record of PARTS for each of `gears` (`transmission_numbers`).
+
+    Source: [estimate]; a screw's section follows from its load and its lead, gear and lever masses from the torque they
+    pass.
+    """
+    fixed, (kind, travel, _, ratio, efficiency) = constants(), gears.T
+    screw, lever = kind == SCREW, kind == LEVER
+    lead = 2.0 * math.pi * travel / fixed["screw_lead_ratio"]
+    diameter = np.maximum(max(fixed["screw_diameter_min"], math.sqrt(force / fixed["screw_stress"])), lead)
+    shaft = fixed["iron_density"] * 0.25 * math.pi * diameter**2 * (stroke + 6.0 * diameter)
+    nut = fixed["screw_nut_factor"] * fixed["iron_density"] * diameter**3
+    stage = gear_mass(force * travel * ratio)
+    share = np.where(lever, fixed["lever_mass_share"], fixed["belt_mass_share"])
+    geared = np.where(ratio > 1.0, stage, 0.0) + share * stage
+    slack = np.where(lever, fixed["lever_compliance"], fixed["belt_compliance"])
+    slack = np.where(screw, fixed["screw_compliance"], slack)
+    pulley = travel * ratio
+    parts = np.zeros(len(gears), PARTS)
+    parts["travel"], parts["efficiency"] = travel, efficiency
+    parts["mass"] = fixed["transmission_mass_min"] + np.where(screw, shaft + nut, geared)
+    parts["inertia"] = np.where(screw, 0.125 * shaft * diameter**2, 0.0)
+    parts["fastest"] = np.where(screw, 2.0 * fixed["screw_surface_speed"] / diameter, math.inf)
+    parts["strongest"] = np.where(kind == BELT, fixed["belt_tension"] * pulley**2, math.inf)
+    parts["stiffness"] = force / (slack * stroke)
+    parts["length"] = np.where(screw, stroke, 0.0)
+    return parts
 
 
 @njit(**KERNEL)
 def build_rotaries(
-    row: NDArray[np.void], motor: NDArray[np.float64], gears: NDArray[np.float64], force: float, stroke: float,
-    fixed: Any,
-) -> None:  # fmt: skip
-    """Write every pairing of the given motors and transmissions into `row`, transmissions fastest."""
-    for m in range(motor.shape[0]):
-        for t in range(gears.shape[0]):
-            build_rotary(row, m * gears.shape[0] + t, motor[m], gears[t], force, stroke, fixed)
+    rows: NDArray[np.void], machines: NDArray[np.void], gears: NDArray[np.void], friction: float
+) -> None:
+    """Write every pairing of machines (of `motors`) and gears (of PARTS) into `rows`, gears fastest; friction: N."""
+    for m in range(len(machines)):
+        machine = machines[m]
+        for t in range(len(gears)):
+            gear, k = gears[t], m * len(gears) + t
+            rows[k] = machine
+            row, travel = rows[k], gear.travel
+            row.motor_constant = machine.motor_constant / travel
+            row.turn_force = machine.turn_force / travel
+            row.transmission_mass, row.moving_mass = gear.mass, 0.5 * gear.mass
+            # acts between the two ends of the actuator, as an inerter does
+            row.inertance = (machine.inertance + gear.inertia) / (travel * travel)
+            row.retracted_length = machine.retracted_length + gear.length
+            row.iron_linear = machine.iron_linear / travel
+            row.iron_square = machine.iron_square / (travel * travel)
+            row.friction, row.efficiency = friction, gear.efficiency
+            row.force_limit = min(machine.force_limit / travel, gear.strongest)
+            row.velocity_limit = min(machine.velocity_limit, gear.fastest) * travel
+            row.bandwidth_limit = math.sqrt(gear.stiffness / row.inertance) / (2.0 * math.pi)
 
 
 def describe_rotary(number: int, stroke: float) -> dict[str, float | str]:

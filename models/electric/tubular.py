@@ -16,14 +16,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from models.compiled import INNER, KERNEL
-from models.drive.electronics import THREE_PHASE_VOLTAGE
-from models.drive.winding import COPPER_DENSITY, COPPER_RESISTIVITY
+from models.compiled import KERNEL, WITHIN
+from models.drive.winding import COPPER_RESISTIVITY
 from models.electric.catalogue import choices, magnets
-from models.electric.coil import VACUUM_PERMEABILITY, fill_heat, pole_flux
+from models.electric.coil import VACUUM_PERMEABILITY, fill_common, pole_flux
 
 
-@njit(**KERNEL)
+@njit(**WITHIN)
 def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fringe: float) -> float:
     """Amplitude, T, of the fundamental of the radial field at `radius` m of a rod with a pole every `pitch` m.
 
@@ -35,7 +34,7 @@ def fundamental_field(flux: float, pole: float, pitch: float, radius: float, fri
     return 4.0 / math.pi * level * math.sin(0.5 * math.pi * pole / pitch) / (1.0 + spread * spread)
 
 
-@njit(**INNER)
+@njit(**WITHIN)
 def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any) -> tuple[float, float]:
     """Loss of a back iron per m/s of mean |v| and per (m/s)² of v²: mass kg, T, wavelength m. Source: [estimate]."""
     cycles = 1.0 / (50.0 * wave)
@@ -44,73 +43,57 @@ def iron_coefficients(mass: float, flux_density: float, wave: float, fixed: Any)
 
 
 @njit(**KERNEL)
-def build_tubular(
-    row: NDArray[np.void],
-    k: int,
+def build_tubulars(
+    rows: NDArray[np.void],
     diameter: float,
-    pitch_share: float,
-    pole_share: float,
-    thickness_share: float,
-    poles: float,
-    long_winding: bool,
-    grade: Any,
+    shapes: NDArray[np.float64],
+    grades: NDArray[np.void],
     stroke: float,
     fixed: Any,
 ) -> None:
-    """Write machine `k` of `row`: mover `diameter` m, pole pitch and winding thickness as shares of it, pole pieces as
-    a share of the pitch, `poles` facing the winding."""
+    """Write every machine of one mover diameter (m) for a stroke (m) into `rows` of `blank_rows`: shapes by grades,
+    grades fastest.
+
+    A shape: pole pitch over the diameter, pole pieces over the pitch, winding thickness over the diameter, poles that
+    face the winding, and whether the winding (1) or the row of magnets (0) is longer by the stroke.
+    """
     clearance = max(fixed.clearance_min, fixed.clearance_share * diameter)
-    thickness, pitch = thickness_share * diameter, pitch_share * diameter
-    pole = pole_share * pitch
-    magnet = pitch - pole
-    bore = diameter + 2.0 * (clearance + thickness)
-    radius = 0.5 * (bore - thickness)
-    half = pole_flux(grade.remanence, fixed.recoil_permeability, diameter, magnet, 0.5 * pole, bore)
-    half = min(fixed.useful_flux * half, 0.5 * fixed.saturation * math.pi * diameter * pole)
-    field = fundamental_field(2.0 * half, pole, pitch, radius, fixed.tubular_fringe * (clearance + thickness))
-    facing = poles * pitch
-    winding = facing + stroke if long_winding else facing
-    rod = facing if long_winding else facing + stroke
-    turn = 2.0 * math.pi * radius
-    copper = turn * thickness * winding
-    wall = max(fixed.wall_min, half / (math.pi * bore * fixed.saturation))
-    body = winding + 2.0 * thickness
-    outer = bore + 2.0 * wall
     section = 0.25 * math.pi * diameter * diameter
-    tube = 0.25 * math.pi * (outer * outer - bore * bore) * body * fixed.iron_density
-    # one turn per phase in series over the whole winding; only the part that faces magnets makes force
-    row[k].window = thickness * winding / 3.0
-    row[k].wire_space = min(thickness, pitch / 3.0)
-    row[k].turn_resistance = COPPER_RESISTIVITY * turn / row[k].window
-    row[k].turn_force = math.sqrt(1.5) * turn * field * fixed.winding_factor * facing / winding
-    row[k].motor_constant = row[k].turn_force / math.sqrt(row[k].turn_resistance)
-    row[k].mid_share, row[k].end_share = 1.0, 1.0
-    row[k].phases, row[k].voltage_share = 3.0, THREE_PHASE_VOLTAGE
-    pairs = 0.5 * winding / pitch
-    inductance = 6.0 * VACUUM_PERMEABILITY * turn * pitch / (math.pi**2 * pairs * (clearance + thickness))
-    row[k].electric_time = inductance / row[k].turn_resistance
-    row[k].copper_mass = copper * COPPER_DENSITY
-    row[k].magnet_mass = section * rod * (1.0 - pole_share) * grade.density
-    row[k].iron_mass = section * rod * pole_share * fixed.iron_density + tube
-    active = 0.6 * row[k].copper_mass + row[k].magnet_mass + row[k].iron_mass
-    row[k].housing_mass = fixed.housing_share * active
-    row[k].transmission_mass = 0.0
-    row[k].moving_mass = section * rod * fixed.iron_density + 0.3 * row[k].housing_mass
-    row[k].inertance = 0.0
-    row[k].outer_diameter, row[k].body_length = outer, body
-    row[k].retracted_length = max(body, rod) + fixed.rod_allowance * outer
-    fill_heat(row, k, bore, winding, thickness, row[k].magnet_mass, fixed)
-    density = half / (math.pi * bore * wall)
-    row[k].iron_linear, row[k].iron_square = iron_coefficients(tube * facing / winding, density, 2.0 * pitch, fixed)
-    row[k].efficiency = 1.0
-    limit = row[k].motor_constant * math.sqrt(copper * COPPER_RESISTIVITY) * fixed.peak_current_density
-    row[k].force_limit = limit
-    row[k].friction = fixed.direct_friction_share * limit
-    row[k].force_continuous, row[k].velocity_limit, row[k].bandwidth_limit = math.inf, math.inf, math.inf
-    row[k].magnet_slope, row[k].magnet_limit = grade.slope, grade.limit
-    row[k].magnet_coupling = fixed.magnet_coupling_inside
-    row[k].winding_limit = math.inf
-    row[k].fixed_voltage, row[k].drive_loss, row[k].drive_standby = 0.0, 0.0, 0.0
+    for s in range(shapes.shape[0]):
+        pitch, thickness, long_winding = shapes[s, 0] * diameter, shapes[s, 2] * diameter, shapes[s, 4] > 0.5
+        pole = shapes[s, 1] * pitch
+        bore = diameter + 2.0 * (clearance + thickness)
+        radius = 0.5 * (bore - thickness)
+        per_tesla = pole_flux(1.0, fixed.recoil_permeability, diameter, pitch - pole, 0.5 * pole, bore)
+        per_weber = fundamental_field(2.0, pole, pitch, radius, fixed.tubular_fringe * (clearance + thickness))
+        facing = shapes[s, 3] * pitch
+        winding = facing + stroke if long_winding else facing
+        rod = facing if long_winding else facing + stroke
+        turn = 2.0 * math.pi * radius
+        body = winding + 2.0 * thickness
+        # one turn per phase in series over the whole winding; only the part that faces magnets makes force
+        window = thickness * winding / 3.0
+        turn_resistance = COPPER_RESISTIVITY * turn / window
+        per_field = math.sqrt(1.5) * turn * fixed.winding_factor * facing / winding
+        pairs = 0.5 * winding / pitch
+        inductance = 6.0 * VACUUM_PERMEABILITY * turn * pitch / (math.pi**2 * pairs * (clearance + thickness))
+        for g in range(len(grades)):
+            row, grade = rows[s * len(grades) + g], grades[g]
+            half = fixed.useful_flux * per_tesla * grade.remanence
+            half = min(half, 0.5 * fixed.saturation * math.pi * diameter * pole)
+            wall = max(fixed.wall_min, half / (math.pi * bore * fixed.saturation))
+            outer = bore + 2.0 * wall
+            tube = 0.25 * math.pi * (outer * outer - bore * bore) * body * fixed.iron_density
+            row.window, row.wire_space = window, min(thickness, pitch / 3.0)
+            row.turn_resistance, row.turn_force = turn_resistance, per_field * per_weber * half
+            row.electric_time = inductance / turn_resistance
+            row.magnet_mass = section * rod * (1.0 - shapes[s, 1]) * grade.density
+            row.iron_mass = section * rod * shapes[s, 1] * fixed.iron_density + tube
+            fill_common(row, bore, outer, body, winding, thickness, turn * thickness * winding, fixed)
+            row.moving_mass = section * rod * fixed.iron_density + 0.3 * row.housing_mass
+            row.retracted_length = max(body, rod) + fixed.rod_allowance * outer
+            density = half / (math.pi * bore * wall)
+            row.iron_linear, row.iron_square = iron_coefficients(tube * facing / winding, density, 2.0 * pitch, fixed)
 
 
 TOPICS = ("mover_diameter", "pole_pitch", "pole_share", "winding_thickness", "poles", "long_winding")
@@ -120,24 +103,6 @@ TOPICS = ("mover_diameter", "pole_pitch", "pole_share", "winding_thickness", "po
 def tubular_shapes() -> NDArray[np.float64]:
     """Every combination of proportions but the diameter, one a row, columns as TOPICS after the first."""
     return np.array(list(itertools.product(*(choices("tubular", topic) for topic in TOPICS[1:]))))
-
-
-@njit(**KERNEL)
-def build_tubulars(
-    row: NDArray[np.void],
-    diameter: float,
-    shapes: NDArray[np.float64],
-    grades: NDArray[np.void],
-    stroke: float,
-    fixed: Any,
-) -> None:
-    """Write every machine of one mover diameter (m) for a stroke (m) into `row`: shapes by grades, grades fastest."""
-    for s in range(shapes.shape[0]):
-        pitch, pole, thickness = shapes[s, 0], shapes[s, 1], shapes[s, 2]
-        poles, long_winding = shapes[s, 3], shapes[s, 4] > 0.5
-        for g in range(len(grades)):
-            k = s * len(grades) + g
-            build_tubular(row, k, diameter, pitch, pole, thickness, poles, long_winding, grades[g], stroke, fixed)
 
 
 def describe_tubular(number: int) -> dict[str, float | str]:

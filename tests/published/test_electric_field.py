@@ -16,11 +16,17 @@ import scipy.sparse as sparse
 from numpy.typing import NDArray
 from scipy.sparse.linalg import spsolve
 
+from models.drive.electronics import THREE_PHASE_VOLTAGE
 from models.drive.winding import COPPER_RESISTIVITY
-from models.electric.candidate import MACHINE
+from models.electric import coil as direct
+from models.electric import tubular
 from models.electric.catalogue import constants, magnet_records, magnets
-from models.electric.coil import VACUUM_PERMEABILITY, build_coil, captured_flux, magnetics, pole_flux
-from models.electric.tubular import build_tubular, fundamental_field
+from models.electric.coil import VACUUM_PERMEABILITY, blank_rows, build_coils, magnetics
+from models.electric.tubular import build_tubulars
+from tests.kernels import from_python
+
+captured_flux, pole_flux = from_python(direct.captured_flux), from_python(direct.pole_flux)
+fundamental_field = from_python(tubular.fundamental_field)
 
 IRON = 2000.0
 
@@ -162,8 +168,8 @@ def test_fundamental_field_of_a_rod(
 
 
 def coil(over_length: float, travel: float = 0.010, diameter: float = 0.012) -> np.void:
-    rows = np.zeros(1, MACHINE)
-    build_coil(rows, 0, diameter, 1.0, 0.4, 0.15, over_length, magnet_records()[0], travel, magnetics())
+    rows = blank_rows(1, 1.0, 1.0)
+    build_coils(rows, diameter, np.array([[1.0, 0.4, 0.15, over_length]]), magnet_records(), travel, magnetics())
     return rows[0]
 
 
@@ -182,8 +188,8 @@ def test_over_length_costs_motor_constant() -> None:
 
 def test_good_practice_in_the_field_of_a_short_stroke() -> None:
     """Check file and common practice: 0.2 to 0.5 T over the copper, for a travel small beside the pole."""
-    rows = np.zeros(1, MACHINE)
-    build_coil(rows, 0, 0.020, 1.0, 0.4, 0.12, 1.1, magnet_records()[0], 0.004, magnetics())
+    rows = blank_rows(1, 1.0, 1.0)
+    build_coils(rows, 0.020, np.array([[1.0, 0.4, 0.12, 1.1]]), magnet_records(), 0.004, magnetics())
     row = rows[0]
     volume = float(row["copper_mass"]) / 8960.0
     field = float(row["motor_constant"]) * math.sqrt(COPPER_RESISTIVITY / volume)
@@ -211,8 +217,8 @@ def test_coil_motor_constant_by_hand() -> None:
 def test_tubular_force_by_adding_up_the_phases() -> None:
     """Force of rings with a travelling sinusoidal current sheet, summed ring by ring, over the root of the loss."""
     diameter, pitch, pole, thickness, poles = 0.020, 0.014, 0.45 * 0.014, 0.0024, 8
-    rows = np.zeros(1, MACHINE)
-    build_tubular(rows, 0, diameter, 0.7, 0.45, 0.12, poles, False, magnet_records()[0], 0.03, magnetics())
+    rows = blank_rows(1, 3.0, THREE_PHASE_VOLTAGE)
+    build_tubulars(rows, diameter, np.array([[0.7, 0.45, 0.12, poles, 0.0]]), magnet_records(), 0.03, magnetics())
     row, fixed, grade = rows[0], constants(), next(iter(magnets().values()))
     clearance = 4e-4
     bore = diameter + 2.0 * (clearance + thickness)

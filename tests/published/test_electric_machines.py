@@ -13,17 +13,22 @@ import pytest
 from scipy.optimize import brentq
 
 from models.demand import Demand
-from models.electric.candidate import MACHINE, fit
+from models.electric import candidate, operation
+from models.electric.candidate import MACHINE
 from models.electric.catalogue import as_record, constants, coolings, insulation_classes, wires
 from models.electric.cautions import electric_cautions
 from models.electric.choose import _loads, _supply, size_electric
 from models.electric.families import FAMILIES
-from models.electric.operation import burst_temperature, case_conductance, coolest, mean_losses, operate, settle
-from models.electric.rotary import BELT, build_constants, build_rotaries, motors, usable_transmissions
+from models.electric.rotary import BELT, build_rotaries, motors, transmission_parts, usable_transmissions
 from models.electric.sizing_records import Choices, ElectricDesign, Surroundings
 from models.quantity import ZERO_CELSIUS
 from models.ride.build import build_demand
 from models.spec import Spec, complete
+from tests.kernels import from_python
+
+fit, mean_losses, settle = map(from_python, (candidate.fit, operation.mean_losses, operation.settle))
+operate, burst_temperature = from_python(operation.operate), from_python(operation.burst_temperature)
+case_conductance = from_python(operation.case_conductance)
 
 
 def demand_of(document: dict[str, Any]) -> tuple[Demand, Surroundings]:
@@ -87,7 +92,7 @@ def test_a_tubular_machine_on_a_sinusoid_by_hand() -> None:
         return loss_at(winding_over(case), case) + case_heat - leaves
 
     case = float(brentq(surplus, around.ambient + 1e-6, around.ambient + 100.0, xtol=1e-9))
-    heated = settle(row, cooling, supply, copper, case_heat, coolest(row, cooling, supply, copper, case_heat))
+    heated = settle(row, cooling, supply, copper, case_heat, math.inf)
     assert heated.case == pytest.approx(case, abs=0.02)
     assert heated.winding == pytest.approx(winding_over(case), abs=0.05)
 
@@ -117,7 +122,7 @@ def test_burst_by_an_independent_integration() -> None:
     cooling = as_record(coolings()["still_air"])
     found = fit(row, load, supply, wires().diameters, math.inf)
     copper, case_heat, _ = mean_losses(row, load, supply, found.fill)
-    heated = settle(row, cooling, supply, copper, case_heat, coolest(row, cooling, supply, copper, case_heat))
+    heated = settle(row, cooling, supply, copper, case_heat, math.inf)
     burst = burst_temperature(row, load, supply, found.fill, heated)
     constant = float(row["motor_constant"] * row["end_share"]) ** 2 * found.fill
     constant *= (1.0 + float(row["magnet_slope"]) * (heated.magnet - 293.15)) ** 2
@@ -170,8 +175,7 @@ def test_inertia_and_load_torque_are_equal_at_the_best_ratio() -> None:
     grid = np.geomspace(3e-4, 3e-2, 400)
     gears = np.array([(float(BELT), travel, 0.0, 1.0, 1.0) for travel in grid])
     rows = np.zeros(len(grid), MACHINE)
-    build_rotaries(rows, motors()[:1], gears, 3.0, 0.02, build_constants())
-    rows["friction"] = 0.0
+    build_rotaries(rows, motors()[:1], transmission_parts(gears, 3.0, 0.02), 0.0)
     losses = [mean_losses(row, load, supply, 0.55)[0] for row in rows]
     inertia = float(rows[0]["inertance"]) * grid[0] ** 2
     acceleration = 2.0 * math.pi * 8.0 * 0.4

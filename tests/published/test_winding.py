@@ -13,8 +13,9 @@ import pytest
 from scipy.integrate import quad, solve_ivp
 
 import fluids_data
+from models.drive import electronics, winding
 from models.drive.battery import discharge_rate, loaded, pack_mass, pack_resistance, run_time
-from models.drive.electronics import PHASE_AMPLITUDE, THREE_PHASE_VOLTAGE, bus_flow, force_bandwidth, split_power
+from models.drive.electronics import PHASE_AMPLITUDE, THREE_PHASE_VOLTAGE
 from models.drive.machine import reflected_mass
 from models.drive.winding import (
     COPPER_COEFFICIENT,
@@ -22,7 +23,6 @@ from models.drive.winding import (
     REFERENCE,
     adiabatic_time,
     allowed_loss,
-    choose_wire,
     coil_volume,
     hot_winding_temperature,
     mean_field,
@@ -37,6 +37,10 @@ from models.drive.winding import (
 )
 from models.electric.catalogue import column, constants, insulation_classes, wires
 from models.quantity import ZERO_CELSIUS, OutOfRange
+from tests.kernels import from_python
+
+choose_wire, bus_flow = from_python(winding.choose_wire), from_python(electronics.bus_flow)
+split_power, force_bandwidth = from_python(electronics.split_power), from_python(electronics.force_bandwidth)
 
 # --- wire -----------------------------------------------------------------------------------------------------------
 
