@@ -97,56 +97,49 @@ def slimmest_winding(family: Literal["coil", "tubular"], diameter: float) -> flo
     return diameter + 2.0 * (clearance + thinnest * diameter)
 
 
+class Wound(NamedTuple):
+    """How a family whose size is its mover's diameter is made: its name in the data room, its proportions, its phases,
+    voltage over bus voltage, the bound on its force, and what writes all machines of one diameter."""
+
+    kind: Literal["coil", "tubular"]
+    shapes: Callable[[], NDArray[np.float64]]
+    phases: float
+    voltage_share: float
+    greatest_force: Callable[[float], float]
+    build: Callable[..., None]
+
+
+COIL = Wound("coil", coil_shapes, 1.0, 1.0, greatest_coil_force, build_coils)
+TUBULAR = Wound("tubular", tubular_shapes, 3.0, THREE_PHASE_VOLTAGE, greatest_tubular_force, build_tubulars)
+
+
 @cache
-def _sizes(family: Literal["coil", "tubular"]) -> tuple[tuple[float, float, float], ...]:
+def _sizes(wound: Wound) -> tuple[tuple[float, float, float], ...]:
     """Every mover diameter, m, with its bounds: strongest, N, and slimmest, m."""
-    bound = greatest_coil_force if family == "coil" else greatest_tubular_force
-    return tuple((d, bound(d), slimmest_winding(family, d)) for d in choices(family, "mover_diameter"))
+    diameters = choices(wound.kind, "mover_diameter")
+    return tuple((d, wound.greatest_force(d), slimmest_winding(wound.kind, d)) for d in diameters)
 
 
-def _coil_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
-    shapes, grades, fixed = coil_shapes(), magnet_records(), magnetics()
-    rows = blank_rows(len(shapes), 1.0, 1.0)
+def _wound_groups(wound: Wound, stroke: float, force: float, every_size: bool) -> list[Group]:
+    shapes, grades, fixed = wound.shapes(), magnet_records(), magnetics()
+    rows = blank_rows(len(shapes), wound.phases, wound.voltage_share)
 
     def build(diameter: float) -> Rows:
-        build_coils(rows, diameter, shapes, grades, stroke, fixed)
+        wound.build(rows, diameter, shapes, grades, stroke, fixed)
         return rows
 
     return [
         Group(place * len(rows), len(rows), strongest, slimmest, partial(build, diameter))
-        for place, (diameter, strongest, slimmest) in enumerate(_sizes("coil"))
+        for place, (diameter, strongest, slimmest) in enumerate(_sizes(wound))
         if strongest >= force or every_size
     ]
 
 
-def _coil_row(number: int, stroke: float, force: float) -> Rows:
-    shapes, grades = coil_shapes(), magnet_records()
+def _wound_row(wound: Wound, number: int, stroke: float, force: float) -> Rows:
+    shapes, grades = wound.shapes(), magnet_records()
     (place, shape), grade = divmod(number // len(grades), len(shapes)), number % len(grades)
-    rows, diameter = blank_rows(1, 1.0, 1.0), choices("coil", "mover_diameter")[place]
-    build_coils(rows, diameter, shapes[shape : shape + 1], grades, stroke, magnetics())
-    return rows[grade : grade + 1]
-
-
-def _tubular_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
-    shapes, grades, fixed = tubular_shapes(), magnet_records(), magnetics()
-    rows = blank_rows(len(shapes), 3.0, THREE_PHASE_VOLTAGE)
-
-    def build(diameter: float) -> Rows:
-        build_tubulars(rows, diameter, shapes, grades, stroke, fixed)
-        return rows
-
-    return [
-        Group(place * len(rows), len(rows), strongest, slimmest, partial(build, diameter))
-        for place, (diameter, strongest, slimmest) in enumerate(_sizes("tubular"))
-        if strongest >= force or every_size
-    ]
-
-
-def _tubular_row(number: int, stroke: float, force: float) -> Rows:
-    shapes, grades = tubular_shapes(), magnet_records()
-    (place, shape), grade = divmod(number // len(grades), len(shapes)), number % len(grades)
-    rows, diameter = blank_rows(1, 3.0, THREE_PHASE_VOLTAGE), choices("tubular", "mover_diameter")[place]
-    build_tubulars(rows, diameter, shapes[shape : shape + 1], grades, stroke, magnetics())
+    rows, diameter = blank_rows(1, wound.phases, wound.voltage_share), _sizes(wound)[place][0]
+    wound.build(rows, diameter, shapes[shape : shape + 1], grades, stroke, magnetics())
     return rows[grade : grade + 1]
 
 
@@ -195,8 +188,8 @@ FAMILIES: Mapping[FamilyName, Family] = {
         Family(
             "direct_coil",
             "moving-magnet direct coil",
-            _coil_groups,
-            _coil_row,
+            partial(_wound_groups, COIL),
+            partial(_wound_row, COIL),
             lambda number, stroke: describe_coil(number),
             ALL_COOLINGS,
             depends_on_force=False,
@@ -206,8 +199,8 @@ FAMILIES: Mapping[FamilyName, Family] = {
         Family(
             "tubular",
             "three-phase tubular linear machine",
-            _tubular_groups,
-            _tubular_row,
+            partial(_wound_groups, TUBULAR),
+            partial(_wound_row, TUBULAR),
             lambda number, stroke: describe_tubular(number),
             ALL_COOLINGS,
             depends_on_force=False,

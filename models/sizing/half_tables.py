@@ -51,25 +51,13 @@ FACTS = F_FRICTION + 4
 oil, moving mass, and running friction as (N cold, N hot, N per m/s cold, hot)."""
 
 
-def cylinder_facts(
-    axle: AxleNumbers,
-    peak_speed: float,
-    cylinders: Floats,
-    pressures: Floats,
-    oils: Oils,
-    factors: Factors,
-    laws: MassLaws,
-    measured: MeasuredCorner,
-    relief: float,
-) -> Floats:
-    """[pressure, cylinder, FACTS]: what holds of a cylinder at a supply pressure whatever line and valve it gets."""
-    facts = np.empty((pressures.size, cylinders.shape[0], FACTS))
-    _fill_cylinders(axle, peak_speed, cylinders, pressures, oils, factors, laws, measured, relief, facts)
-    return facts
+def cylinder_room(pressures: Floats, cylinders: Floats) -> Floats:
+    """Room for `cylinder_facts`."""
+    return np.empty((pressures.size, cylinders.shape[0], FACTS))
 
 
 @njit(**KERNEL)
-def _fill_cylinders(
+def cylinder_facts(
     axle: AxleNumbers,
     peak_speed: float,
     cylinders: Floats,
@@ -81,6 +69,8 @@ def _fill_cylinders(
     relief: float,
     facts: Floats,
 ) -> None:
+    """Fill facts, [pressure, cylinder, FACTS]: what holds of a cylinder at a supply pressure whatever line and valve it
+    gets."""
     for p in range(pressures.size):
         high, limit = pressures[p], relief * pressures[p]
         for c in range(cylinders.shape[0]):

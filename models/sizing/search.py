@@ -39,7 +39,7 @@ from models.sizing.central import (
 from models.sizing.corner import MassLaws
 from models.sizing.corner_store import CHARGE_TEMPERATURE, STORE_OK, shell_table
 from models.sizing.half_search import STAGES, enumerate_halves, halves_room
-from models.sizing.half_tables import F_MISS, F_STAGE, cylinder_facts, line_facts, valve_facts
+from models.sizing.half_tables import F_MISS, F_STAGE, cylinder_facts, cylinder_room, line_facts, valve_facts
 from models.sizing.halves import KEYS, CornerRows, MeasuredCorner, corner_rows, line_drops
 from models.sizing.join import join, join_room
 from models.sizing.plant import PlantTask
@@ -281,9 +281,11 @@ def _halves(
 ) -> Halves:
     catalogue, settings, relief = task.catalogue, task.settings, relief_factor()
     numbers, points, speeds, cylinders, lines, valves = rows
-    facts = cylinder_facts(
-        numbers, float(speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief
-    )
+    facts = cylinder_room(catalogue.pressures, cylinders)
+    cylinder_facts(
+        numbers, float(speeds[-1]), cylinders, catalogue.pressures, task.oils, task.factors, laws, measured, relief,
+        facts,
+    )  # fmt: skip
     stores, misses = shell_table(task, index, relief)
     unsprung = (facts[..., F_STAGE] < 0.0) & ~np.any(stores[..., STORE_OK] > 0.0, axis=2)
     facts[unsprung, F_STAGE], facts[unsprung, F_MISS] = STAGES.index("gas_spring"), misses[unsprung]
