@@ -17,7 +17,7 @@ from models.comparison.crossover import METRICS, TOLD, Crossover, Metric
 from models.heat import AIR_HIGHEST, surface_conductance
 from models.hydraulics.reservoir import tank_box
 from models.proof.records import DutyTraces, Trace
-from models.quantity import UNITS, ZERO_CELSIUS
+from models.quantity import UNITS, ZERO_CELSIUS, plain
 from models.sizing.account import BAR, L_MIN, Account, leakage, reservoir_oil
 from models.sizing.catalogue import Floats, rule
 from models.sizing.central import RELIEF, U_QMAX, UNLOADING
@@ -399,8 +399,8 @@ def warm_up(state: Account) -> Figure:
     return Figure(
         "temperature",
         "Oil temperature from a cold start",
-        f"{plant.heat:.4g} W into {litres:.3g} L of oil, air at {spec.ambient - ZERO_CELSIUS:.4g} °C; metal is not "
-        "counted, so the plant warms more slowly than drawn.",
+        f"{plain(plant.heat, 4)} W into {litres:.3g} L of oil, air at {spec.ambient - ZERO_CELSIUS:.4g} °C; metal "
+        "is not counted, so the plant warms more slowly than drawn.",
         "time",
         "min",
         "temperature",

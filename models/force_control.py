@@ -19,7 +19,7 @@ from typing import Annotated, Literal
 import fluids_data
 from models.demand import AxleDemand, AxleDuty, Shortfall
 from models.hydraulics.stiffness import reduced_mass
-from models.quantity import on_wire
+from models.quantity import on_wire, plain
 from models.ride.arrangement import ArrangementAxle, ArrangementView
 from models.ride.build import DutyAnswer
 from models.ride.road_answer import RoadAnswer
@@ -145,19 +145,21 @@ def _statement(arrangement: str, needs: list[ValveNeed], fast: tuple[str, ...], 
         return f"{where} the duties ask no force of the actuators: there is nothing to control."
     need = max(needs, key=lambda one: one.valve_bandwidth)
     rule = (
-        f"wheel motion of {need.wheel_velocity:.3g} m/s rms in '{need.duty}' on {need.stiffness * 1e-3:.3g} N/mm "
-        f"against {need.force_wanted:.3g} N rms wanted"
+        f"wheel motion of {need.wheel_velocity:.3g} m/s rms in '{need.duty}' on {plain(need.stiffness * 1e-3)} N/mm "
+        f"against {plain(need.force_wanted)} N rms wanted"
         if need.disturbance_bandwidth >= need.control_bandwidth
-        else f"force is controlled up to {need.control_bandwidth:.3g} Hz"
+        else f"force is controlled up to {plain(need.control_bandwidth)} Hz"
         if need.holds == "at_least"
-        else f"{ratio:g} times the {need.control_bandwidth / ratio:.3g} Hz up to which force is controlled"
+        else f"{ratio:g} times the {plain(need.control_bandwidth / ratio)} Hz up to which force is controlled"
     )
     bound = (
         "at least, in proportion more where the oil column is stiffer than it must be"
         if need.holds == "at_least"
         else "at the most"
     )
-    start = f"{where} a force actuator needs a valve of {need.valve_bandwidth:.3g} Hz {bound} ({need.position}: {rule})"
+    start = (
+        f"{where} a force actuator needs a valve of {plain(need.valve_bandwidth)} Hz {bound} ({need.position}: {rule})"
+    )
     if not fast:
         return f"{start}; no valve on offer is that fast: it follows position or levels, and is no force actuator."
     if need.holds == "at_least":

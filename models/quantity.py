@@ -282,6 +282,12 @@ def to_wire(value: Any, wire: Wire | None = None) -> Any:
     return _number(float(value), wire)
 
 
+def plain(value: float, digits: int = 3) -> str:
+    """A number to so many significant digits, written out: 10900 and not 1.09e+04. For sentences, not for reckoning."""
+    rounded = float(f"{value:.{digits}g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 10.0 ** (digits - 1) else f"{rounded:g}"
+
+
 def _number(value: float, wire: Wire | None) -> float:
     if not math.isfinite(value):
         raise ValueError(f"a result is not finite ({value})")

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from models.quantity import plain
 from service.report.text import printable
 
 WIDTH = 110
@@ -28,21 +29,21 @@ def _head(sizing: Mapping[str, Any]) -> Iterator[str]:
     if sizing["outcome"] == "infeasible":
         yield "No plant meets this spec. What follows is the nearest one, not one to build."
     objective = sizing["search"]["objective"]
-    yield f"{design['medium_label']}, {short(design['supply_pressure_bar'])} bar, objective {objective}"
+    yield f"{design['medium_label']}, {plain(design['supply_pressure_bar'])} bar, objective {objective}"
     yield (
-        f"{short(totals['mass_kg'])} kg, {short(totals['mean_power_w'])} W in the mean, "
-        f"{short(totals['peak_power_w'])} W and {short(totals['peak_current_a'])} A at the peak, "
-        f"{short(totals['standby_power_w'])} W standing by"
+        f"{plain(totals['mass_kg'])} kg, {plain(totals['mean_power_w'])} W in the mean, "
+        f"{plain(totals['peak_power_w'])} W and {plain(totals['peak_current_a'])} A at the peak, "
+        f"{plain(totals['standby_power_w'])} W standing by"
     )
     if totals["run_time_h"] is not None:
-        yield f"{short(totals['run_time_h'])} h on the battery given"
+        yield f"{plain(totals['run_time_h'])} h on the battery given"
 
 
 def _unmet(sizing: Mapping[str, Any]) -> Iterator[str]:
     if sizing["search"]["unmet"]:
         yield "Not met"
     for miss in sizing["search"]["unmet"]:
-        numbers = f"needs {short(miss['need'])}, has {short(miss['allowance'])} {miss['unit']}"
+        numbers = f"needs {plain(miss['need'])}, has {plain(miss['allowance'])} {miss['unit']}"
         yield from _wrapped(
             f"{miss['concerns']} {_words(miss['constraint'])}: {numbers}. Would help: {miss['would_help']}"
         )
@@ -55,17 +56,17 @@ def _parts(sizing: Mapping[str, Any]) -> Iterator[str]:
     for part in sizing["design"]["parts"]:
         count = f"{part['count']} x " if part["count"] > 1 else ""
         yield (
-            f"{part['part']:<25}{count + part['choice']:<45}{short(part['required']):>8}{short(part['chosen']):>8} "
-            f"{part['unit']:<7}{short(part['mass_kg']):>9} kg"
+            f"{part['part']:<25}{count + part['choice']:<45}{plain(part['required']):>8}{plain(part['chosen']):>8} "
+            f"{part['unit']:<7}{plain(part['mass_kg']):>9} kg"
         )
 
 
 def _power(sizing: Mapping[str, Any]) -> Iterator[str]:
     for ledger in sizing["ledgers"]:
         if ledger["name"] == "power":
-            yield f"Where {short(ledger['total'])} {ledger['unit']} go in the mean"
+            yield f"Where {plain(ledger['total'])} {ledger['unit']} go in the mean"
             largest = sorted(ledger["terms"], key=lambda term: -abs(term["value"]))[:POWER_TERMS]
-            yield from (f"  {term['name']:<44}{short(term['value']):>8} {ledger['unit']}" for term in largest)
+            yield from (f"  {term['name']:<44}{plain(term['value']):>8} {ledger['unit']}" for term in largest)
 
 
 def _decided(sizing: Mapping[str, Any]) -> Iterator[str]:
@@ -111,9 +112,3 @@ def _wrapped(text: str, first: str = "  ", rest: str = "    ") -> list[str]:
 
 def _words(name: str) -> str:
     return name.replace("_", " ")
-
-
-def short(value: float) -> str:
-    """A number to three digits, written out."""
-    rounded = float(f"{value:.3g}")
-    return f"{rounded:.0f}" if abs(rounded) >= 100.0 else f"{rounded:g}"

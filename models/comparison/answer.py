@@ -11,7 +11,7 @@ from typing import Annotated
 
 from models.comparison.crossover import Scenario, electric_side, with_spring
 from models.comparison.hydraulic import hydraulic_figures, no_plant
-from models.comparison.side import Lack, SideFigures, cooling_words, electric_lacks, electric_sides, plain, weight
+from models.comparison.side import Lack, SideFigures, cooling_words, electric_lacks, electric_sides, weight
 from models.comparison.verdict import EVEN, BudgetLine, Compared, budget_lines, compare
 from models.demand import Demand, Margins
 from models.electric.cautions import electric_cautions
@@ -20,7 +20,7 @@ from models.electric.diagnosis import AgainstDemand, Diagnosis, diagnose, measur
 from models.electric.loads import axle_load
 from models.electric.sizing_records import Choices, ElectricDesign, ElectricSizing, Surroundings
 from models.measured_actuator import MeasuredActuator
-from models.quantity import OutOfRange, on_wire
+from models.quantity import OutOfRange, on_wire, plain
 from models.sizing.account import Account
 from models.sizing.sizing import size as size_plant
 from models.spec import Position, Spec

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from models.comparison.crossover import Scenario
-from models.comparison.side import AxleFigures, HottestPart, Lack, SideFigures, plain
+from models.comparison.side import AxleFigures, HottestPart, Lack, SideFigures
 from models.demand import Demand
-from models.quantity import OutOfRange
+from models.quantity import OutOfRange, plain
 from models.sizing.account import BAR, Account
 from models.sizing.describe import CONTROL_NAMES, acts_as, fastest_disturbance, reservoir_balance, totals
 from models.sizing.factored import PartFactors
@@ -31,7 +31,7 @@ def hydraulic_figures(state: Account, spring_share: float) -> SideFigures:
     follows = _follows_because(state)
     return SideFigures(
         side="hydraulic",
-        label=f"central supply of {task.settings.high[state.choice.setting] / BAR:.4g} bar, "
+        label=f"central supply of {plain(task.settings.high[state.choice.setting] / BAR, 4)} bar, "
         f"{CONTROL_NAMES[CONTROLS[state.choice.control]]}",
         feasible=state.feasible,
         lacks=tuple(

@@ -11,16 +11,10 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.electric.sizing_records import ElectricDesign, ElectricSizing
-from models.quantity import on_wire
+from models.quantity import on_wire, plain
 from models.spec import Position
 
 Side = Literal["hydraulic", "electric"]
-
-
-def plain(value: float) -> str:
-    """A number to three digits, written out."""
-    rounded = float(f"{value:.3g}")
-    return f"{rounded:.0f}" if abs(rounded) >= 100.0 else f"{rounded:g}"
 
 
 def weight(mass: float) -> str:

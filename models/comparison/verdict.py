@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from models.budget import ElectricBudget
-from models.comparison.side import Side, SideFigures, plain, weight
+from models.comparison.side import Side, SideFigures, weight
 from models.electric.choose import battery_mass
-from models.quantity import UNITS, on_wire
+from models.quantity import UNITS, on_wire, plain
 
 Winner = Literal["hydraulic", "electric", "depends", "neither"]
 

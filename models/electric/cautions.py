@@ -12,7 +12,7 @@ import fluids_data
 from models.electric.catalogue import estimated_rows
 from models.electric.design import ElectricMachine
 from models.electric.sizing_records import ElectricDesign, Surroundings
-from models.quantity import ZERO_CELSIUS
+from models.quantity import ZERO_CELSIUS, plain
 from models.warning import DesignWarning, by_severity, warn
 
 NOTABLE_INERTANCE = 0.25
@@ -78,7 +78,7 @@ def _machine(machine: ElectricMachine, design: ElectricDesign) -> Iterator[Desig
         yield warn(
             "reflected_inertia",
             at,
-            f"the {machine.position} machine shows {machine.inertance:.3g} kg between body and wheel",
+            f"the {machine.position} machine shows {plain(machine.inertance)} kg between body and wheel",
             machine.inertance,
             machine.inertance_limit,
             "kg",
@@ -87,7 +87,7 @@ def _machine(machine: ElectricMachine, design: ElectricDesign) -> Iterator[Desig
         yield warn(
             "force_bandwidth",
             at,
-            f"the {machine.position} machine's force follows to {machine.bandwidth:.3g} Hz only",
+            f"the {machine.position} machine's force follows to {plain(machine.bandwidth)} Hz only",
             machine.bandwidth / machine.bandwidth_needed,
             CUSTOMARY_RATIO,
             "times the duty's bandwidth",

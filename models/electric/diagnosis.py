@@ -32,7 +32,7 @@ from models.electric.families import FAMILIES
 from models.electric.measured import HeatPaths, coil_shape, heat_paths, held_loss
 from models.electric.sizing_records import Miss
 from models.measured_actuator import MeasuredActuator, copper_volume
-from models.quantity import on_wire
+from models.quantity import on_wire, plain
 
 GOOD_FIELD = (0.2, 0.5)
 """Mean field, T, over all copper that good practice reaches. Source: [common_practice]."""
@@ -262,7 +262,7 @@ def _explanation(
         said.append(
             f"It reaches its limit in about {_two(at_voltage.expected)} s: {_two(at_voltage.copper_alone)} s if the "
             f"copper kept all heat, {_two(at_voltage.whole_mass)} s if the whole mass shared it at once. From winding "
-            f"to body lead {paths.link:.2g} W/K, so {part} of the body's capacity takes part in that time."
+            f"to body lead {plain(paths.link, 2)} W/K, so {part} of the body's capacity takes part in that time."
         )
     said.append(
         f"What limits it most is {limit}: as better practice has it, the continuous force would be "
@@ -270,7 +270,7 @@ def _explanation(
     )
     if better is not None:
         said.append(
-            f"A moving-magnet coil of the same mass and travel can reach {better.motor_constant:.3g} N/√W against "
+            f"A moving-magnet coil of the same mass and travel can reach {plain(better.motor_constant)} N/√W against "
             f"{constant:.3g}: the same force for {(constant / better.motor_constant) ** 2:.2g} of the heat."
         )
     return tuple(said)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from models.proof import layout as at
 from models.proof.drive import Run
 from models.proof.records import Event
-from models.quantity import UNITS
+from models.quantity import UNITS, plain
 from models.sizing.account import Account
 from models.sizing.central import U_QMAX
 
@@ -65,7 +65,7 @@ def events_of(run: Run, state: Account) -> tuple[Event, ...]:
             held = run.corners[i, at.STATIC_FORCE]
             stall = z[at.HIGH] * run.corners[i, at.CAP]
             if held > stall and travel[k] < 0.0:
-                text = f"the actuator carries {held:.4g} N; full pressure holds {stall:.4g} N"
+                text = f"the actuator carries {plain(held, 4)} N; full pressure holds {plain(stall, 4)} N"
                 found.append(Event("weight_not_held", name, k * step, text, True))
             else:
                 found.append(Event("bottomed", name, k * step, "an end stop was met", False))

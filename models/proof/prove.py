@@ -19,6 +19,7 @@ from models.proof.drive import drive_course
 from models.proof.plant import Circuit, circuit_of
 from models.proof.records import DutyProof, DutyTraces, Gains, Proof, Spread
 from models.proof.verdict import Verdict, judge
+from models.quantity import plain
 from models.sizing.account import Account
 from models.spec import Spec
 
@@ -135,14 +136,13 @@ def _proof(circuit: Circuit, verdicts: list[Verdict], missing: tuple[str, ...]) 
 
 def _misses(failed: list[DutyProof]) -> list[str]:
     """Each limit missed, once, where it is missed most."""
-    missed = sorted(
-        (m for d in failed for m in d.metrics if not m.met and m.limit is not None), key=lambda m: m.margin or 0.0
-    )
+    missed = sorted((m for d in failed for m in d.metrics if not m.met), key=lambda m: m.margin or 0.0)
     worst = {m.name: m for m in reversed(missed)}
     return [
-        f"{m.name.replace('_', ' ')} {m.value:.3g}{'' if m.unit == '1' else ' ' + m.unit} against {m.limit:.3g} "
+        f"{m.name.replace('_', ' ')} {plain(m.value)}{'' if m.unit == '1' else ' ' + m.unit} against {plain(m.limit)} "
         f"({m.concerns})"
         for m in reversed(worst.values())
+        if m.limit is not None
     ]
 
 

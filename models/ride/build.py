@@ -12,7 +12,7 @@ from typing import Annotated
 
 from models.demand import AxleDuty, Demand, OperatingPoint, axle_demand, motion_duty, power_parts
 from models.duty import Bump, Duty, Lift, Manoeuvre, Rig, Road, SuspensionVelocity
-from models.quantity import on_wire
+from models.quantity import on_wire, plain
 from models.ride.bumping import BumpAnswer, pass_bump
 from models.ride.driving import drive
 from models.ride.levelling import LiftAnswer, ManoeuvreAnswer, lift, manoeuvre
@@ -182,7 +182,9 @@ def _vehicle_warnings(spec: Spec, vehicle: Vehicle) -> list[DesignWarning]:
     if vehicle.arrangement == "series":
         for corner in vehicle.fitted:
             if spec.axle(corner.position).retained_damping == 0.0:
-                message = f"no damper is retained: {corner.damping:.4g} N·s/m at the wheel are taken to stand there"
+                message = (
+                    f"no damper is retained: {plain(corner.damping, 4)} N·s/m at the wheel are taken to stand there"
+                )
                 found.append(warn("series_damper", f"demand.{corner.position}", message, corner.damping, None, "N·s/m"))
     if len(spec.duty) == 1 and isinstance(spec.duty[0], Rig):
         notices = [body_frequency_warning(corner, spec.duty[0]) for corner in vehicle.fitted]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from models.demand import AxleDuty, Shortfall
 from models.duty import RideControl, Road
+from models.quantity import plain
 from models.ride.control import RideLaw, corner_law
 from models.ride.linear import Plane, Row, passive_planes, planes
 from models.ride.moments import AxleMoments, RideMoments, axle_spectrum, ride_moments
@@ -189,9 +190,9 @@ def _target_answer(reached: Reached, vehicle: Vehicle, wished: float) -> TargetA
     if reached.forbidden_by == "invariant points":
         frequency = math.sqrt(corner.tyre / corner.unsprung_mass) / (2.0 * math.pi)
         statement = (
-            f"not reached: this law comes to {100 * most:.3g} % at most. At {frequency:.3g} Hz the body's acceleration "
-            f"per road height is tyre rate over sprung mass, {corner.tyre / corner.sprung_mass:.4g} 1/s², whatever the "
-            "actuator does, and the force's lag and low cut leave little more elsewhere"
+            f"not reached: this law comes to {100 * most:.3g} % at most. At {plain(frequency)} Hz the body's "
+            f"acceleration per road height is tyre rate over sprung mass, {corner.tyre / corner.sprung_mass:.4g} 1/s², "
+            "whatever the actuator does, and the force's lag and low cut leave little more elsewhere"
         )
     else:
         short = "the suspension travel" if reached.forbidden_by == "travel" else "the tyre's load"

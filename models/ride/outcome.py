@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from models.demand import AxleDuty, Shortfall
+from models.quantity import plain
 from models.ride.control import RideLaw
 from models.spec import Position
 from models.warning import DesignWarning, warn
@@ -30,8 +31,8 @@ class DutyOutcome(Generic[Answer]):
 def unstable_outcome(label: str, law: RideLaw, growth: float) -> DutyOutcome[Answer]:
     """The outcome of a law that makes the car swing ever further."""
     message = (
-        f"the ride law '{law.name}' with a force lag of {law.bandwidth:.3g} Hz leaves a swing that does not die away: "
-        f"it grows by {growth:.3g} of itself each second"
+        f"the ride law '{law.name}' with a force lag of {plain(law.bandwidth)} Hz leaves a swing that does not die "
+        f"away: it grows by {growth:.3g} of itself each second"
     )
     return DutyOutcome(
         None,
@@ -49,7 +50,10 @@ def stroke_warning(place: str, peak: float, available: float) -> DesignWarning:
 
 def lift_off_warning(place: str, peak: float, static: float) -> DesignWarning:
     """Tyre load swinging below nothing; newtons."""
-    message = f"the tyre's load swings by {peak:.4g} N about {static:.4g} N: it leaves the ground, linear results end"
+    message = (
+        f"the tyre's load swings by {plain(peak, 4)} N about {plain(static, 4)} N: "
+        "it leaves the ground, linear results end"
+    )
     return warn("tyre_lift_off", place, message, peak, static, "N")
 
 

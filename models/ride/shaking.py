@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from models.demand import AxleDuty
 from models.duty import Rig
-from models.quantity import STANDARD_GRAVITY, on_wire
+from models.quantity import STANDARD_GRAVITY, on_wire, plain
 from models.ride.driving import active_planes, ride_law, settles
 from models.ride.linear import ROWS, Plane, Row, passive_planes
 from models.ride.motion import Burst, Trace, traced_duty
@@ -229,7 +229,8 @@ def body_frequency_warning(corner: Corner, duty: Rig) -> DesignWarning | None:
     if duty.frequency_to is not None or abs(duty.frequency - own) > BODY_FREQUENCY_SHARE * own:
         return None
     message = (
-        f"the eccentric turns at {duty.frequency:.4g} Hz, near the body's own {own:.4g} Hz, and no other duty is named"
+        f"the eccentric turns at {plain(duty.frequency, 4)} Hz, near the body's own {plain(own, 4)} Hz, "
+        "and no other duty is named"
     )
     return warn("body_frequency_duty", f"demand.{corner.position}.{duty.label}", message, duty.frequency, own, "Hz")
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from models.quantity import ZERO_CELSIUS
+from models.quantity import ZERO_CELSIUS, plain
 from models.sizing.account import BAR, Account
 from models.sizing.design import Corner, CornerGas, Design
 from models.warning import DesignWarning, warn
@@ -33,8 +33,8 @@ def gas_spring_cautions(state: Account, corner: Corner, gas: CornerGas, at: str)
         yield warn(
             "accumulator_temperature",
             f"{at}.gas",
-            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {gas.cold_rate * 1e-3:.4g} N/mm with the "
-            f"gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
+            f"charged at 20 °C to {gas.precharge / BAR:.4g} bar; the rate is {plain(gas.cold_rate * 1e-3, 4)} N/mm "
+            f"with the gas at {spec.oil_cold - ZERO_CELSIUS:.3g} °C and {gas.hot_rate * 1e-3:.4g} at "
             f"{spec.oil_hot - ZERO_CELSIUS:.3g} °C, {gas.rate * 1e-3:.4g} asked for",
             span,
             20.0,
@@ -55,7 +55,7 @@ def gas_spring_cautions(state: Account, corner: Corner, gas: CornerGas, at: str)
 
 def sinking(design: Design) -> str:
     rates = [
-        f"{where} {corner.sink_rate * 6e4:.3g} mm/min"
+        f"{where} {plain(corner.sink_rate * 6e4)} mm/min"
         for where, corner in (("front", design.front), ("rear", design.rear))
         if corner is not None and corner.holding_pressure > 0.0
     ]

@@ -14,7 +14,7 @@ import fluids_data
 from models import oil
 from models.hydraulics.lines import combined_modulus, hose_modulus, surge_pressure, wave_speed
 from models.hydraulics.pressure_equipment import piping_category, sep_product, vessel_category
-from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS
+from models.quantity import ATMOSPHERE, UNITS, ZERO_CELSIUS, plain
 from models.sizing.account import BAR, Account, leakage
 from models.sizing.carrying_cautions import gas_spring_cautions, gas_springs, sinking
 from models.sizing.catalogue import rule
@@ -64,7 +64,7 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
         yield warn(
             "stored_energy",
             "design.centre.accumulator",
-            f"the accumulator still holds {float(f'{centre.stored_energy:.3g}'):.9g} J after the pump stops",
+            f"the accumulator still holds {plain(centre.stored_energy)} J after the pump stops",
             centre.stored_energy,
             0.0,
             "J",
@@ -74,7 +74,7 @@ def _people(state: Account, design: Design) -> Iterator[DesignWarning]:
         yield warn(
             "stored_energy",
             f"design.{where}.gas",
-            f"each {where} corner accumulator holds up to {gas.stored_energy:.4g} J, and "
+            f"each {where} corner accumulator holds up to {plain(gas.stored_energy, 4)} J, and "
             f"{gas.static_pressure / BAR:.4g} bar for as long as the vehicle stands on it: take the weight off the "
             "wheels and vent the corner before opening anything",
             gas.stored_energy,
@@ -137,7 +137,7 @@ def _vessel(concerns: str, which: str, top: float, volume: float) -> DesignWarni
     return warn(
         "ped_vessel",
         concerns,
-        f"{which}{product:.4g} bar·L ({UNITS['l'].from_si(volume):.4g} L at {top / BAR:.4g} bar): {text}. A road "
+        f"{which}{plain(product, 4)} bar·L ({UNITS['l'].from_si(volume):.4g} L at {top / BAR:.4g} bar): {text}. A road "
         "vehicle's own equipment is excluded, a model or a test rig is not",
         product,
         sep_product(),
@@ -168,7 +168,8 @@ def _heat_and_battery(state: Account, design: Design) -> Iterator[DesignWarning]
             "design.centre.oil_temperature",
             f"oil settles at {hot:.3g} °C"
             + (
-                f"; the reservoir alone cannot carry the heat: a cooler for {centre.cooler_heat:.4g} W is counted in"
+                f"; the reservoir alone cannot carry the heat: a cooler for {plain(centre.cooler_heat, 4)} W is "
+                "counted in"
                 if centre.cooler_heat > 0.0
                 else ""
             ),
@@ -283,7 +284,7 @@ def _central(state: Account, design: Design) -> Iterator[DesignWarning]:
             "design.centre.pump",
             f"{displacement:.3g} cm³/rev; computed efficiency {centre.pump_efficiency:.2f}, pumps of this "
             "size spread from 0.3 to "
-            f"0.75. Standby takes {design.totals.standby_power:.3g} W. Measure yours and post it under 'measured'",
+            f"0.75. Standby takes {plain(design.totals.standby_power)} W. Measure yours and post it under 'measured'",
             displacement,
             MICRO_PUMP_CM3_REV,
             "cm³/rev",
@@ -363,12 +364,12 @@ def _standing(state: Account, design: Design) -> Iterator[DesignWarning]:
         counted = (
             "a bench rig's plant stands beside it and is not counted in"
             if spec.corners_fitted == "one"
-            else f"{demand.plant_mass:.4g} kg of it is counted in the sprung mass the sizing used"
+            else f"{plain(demand.plant_mass, 4)} kg of it is counted in the sprung mass the sizing used"
         )
         yield warn(
             "plant_mass",
             "design.totals.mass",
-            f"the plant weighs {design.totals.mass:.4g} kg, {100 * share:.3g} % of the sprung mass it serves; "
+            f"the plant weighs {plain(design.totals.mass, 4)} kg, {100 * share:.3g} % of the sprung mass it serves; "
             f"{counted}",
             100 * share,
             100 * NOTABLE_SHARE,
@@ -428,7 +429,7 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
         yield warn(
             "seal_friction",
             f"{at}.seal_friction",
-            f"seals rub with {corner.seal_friction:.3g} N ({corner.break_out_friction:.3g} N to break out), "
+            f"seals rub with {plain(corner.seal_friction)} N ({plain(corner.break_out_friction)} N to break out), "
             f"{corner.friction_over_force:.2f} of the rms force; "
             + (
                 "thinner oil or a wider gap would rub less and leak more"
@@ -460,8 +461,8 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
         yield warn(
             "natural_frequency",
             f"{at}.natural_frequency",
-            f"oil column {corner.natural_frequency:.3g} Hz, {corner.stiffness_ratio:.2g} times the duty's "
-            f"{axle.bandwidth:.3g} Hz",
+            f"oil column {plain(corner.natural_frequency)} Hz, {corner.stiffness_ratio:.2g} times the duty's "
+            f"{plain(axle.bandwidth)} Hz",
             corner.stiffness_ratio,
             CUSTOMARY_RATIO,
             "1",
@@ -470,8 +471,8 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
         yield warn(
             "valve_bandwidth",
             f"{at}.valve_bandwidth",
-            f"valve {corner.valve_bandwidth:.3g} Hz, {corner.valve_bandwidth_ratio:.2g} times the duty's "
-            f"{axle.bandwidth:.3g} Hz",
+            f"valve {plain(corner.valve_bandwidth)} Hz, {corner.valve_bandwidth_ratio:.2g} times the duty's "
+            f"{plain(axle.bandwidth)} Hz",
             corner.valve_bandwidth_ratio,
             CUSTOMARY_RATIO,
             "1",
@@ -482,7 +483,7 @@ def _corner(state: Account, design: Design, index: int, where: str) -> Iterator[
         yield warn(
             "line_inertia",
             f"{at}.line_oil_mass",
-            f"oil in the lines weighs {facts.line_oil_mass:.3g} kg at the piston, against {axle.mass:.3g} kg "
+            f"oil in the lines weighs {plain(facts.line_oil_mass)} kg at the piston, against {plain(axle.mass)} kg "
             "of body and wheel; "
             "a shorter or wider line weighs less",
             facts.line_oil_mass,

@@ -16,7 +16,7 @@ from models.hydraulics.lines import line_pressure_drop
 from models.hydraulics.pump import overall_efficiency
 from models.hydraulics.reservoir import heat_balance, tank_box
 from models.hydraulics.stiffness import velocity_disturbance
-from models.quantity import ATMOSPHERE
+from models.quantity import ATMOSPHERE, plain
 from models.sizing.account import Account, corner_gas, leakage, line_tubes, reservoir_oil, torques
 from models.sizing.asked import controlled_rms, least_force
 from models.sizing.catalogue import rule, seal_name
@@ -79,37 +79,38 @@ def acts_as(state: Account, index: int) -> tuple[str, str]:
         return (
             "slow_leveller",
             f"the {slower} is slower than the duty ({min(oil_ratio, valve_ratio):.2g} of its "
-            f"{axle.bandwidth:.3g} Hz): it "
+            f"{plain(axle.bandwidth)} Hz): it "
             "can level the body, not follow the wheel; a faster valve, shorter lines or less free air would "
             "change that",
         )
     if axle.arrangement != PARALLEL:
         between = "spring" if axle.arrangement == SERIES else "gas spring"
-        strained = f"{stiffness_against(state, index) * 1e-3:.3g} N/mm of oil and {between}"
+        strained = f"{plain(stiffness_against(state, index) * 1e-3)} N/mm of oil and {between}"
         if error > wanted:
             return (
                 "position_actuator",
-                f"wheel motion on {strained} may drive {error:.3g} N rms before the valve answers, against "
-                f"{wanted:.3g} N rms wanted beyond the passive forces: it moves the {between}'s rest, and no more. A "
-                f"valve of about {valve * error / wanted:.3g} Hz or a softer {between} would make it a force actuator",
+                f"wheel motion on {strained} may drive {plain(error)} N rms before the valve answers, against "
+                f"{plain(wanted)} N rms wanted beyond the passive forces: it moves the {between}'s rest, and no more. "
+                f"A valve of about {plain(valve * error / wanted)} Hz or a softer {between} would make it a force "
+                "actuator",
             )
         return (
             "force_actuator",
-            f"slow-active, up to {axle.bandwidth:.3g} Hz: the {between} takes the wheel's motion; on {strained} it "
-            f"leaves at most {error:.3g} N rms of error, below the {wanted:.3g} N rms wanted",
+            f"slow-active, up to {plain(axle.bandwidth)} Hz: the {between} takes the wheel's motion; on {strained} it "
+            f"leaves at most {plain(error)} N rms of error, below the {plain(wanted)} N rms wanted",
         )
     if error > wanted:
         return (
             "position_actuator",
-            f"wheel motion drives {error:.3g} N through the stiff oil column before the valve answers, "
-            f"against {wanted:.3g} "
-            f"N wanted: it follows position, not force. A valve of about {valve * error / wanted:.3g} Hz, or "
+            f"wheel motion drives {plain(error)} N through the stiff oil column before the valve answers, "
+            f"against {plain(wanted)} "
+            f"N wanted: it follows position, not force. A valve of about {plain(valve * error / wanted)} Hz, or "
             "a column softened "
             "by a spring in series or a gas accumulator at the corner, would make it a force actuator",
         )
     return (
         "force_actuator",
-        f"force errors from wheel motion ({error:.3g} N) stay below the force wanted ({wanted:.3g} N), and "
+        f"force errors from wheel motion ({plain(error)} N) stay below the force wanted ({plain(wanted)} N), and "
         "oil column and "
         "valve are faster than the duty",
     )

@@ -12,6 +12,7 @@ import numpy as np
 
 from models.drive.machine import bus_power, machine_loss
 from models.hydraulics.pump import delivery, shaft_torque, speed_for_delivery
+from models.quantity import plain
 from models.sizing.account import BAR, L_MIN, Account, leakage
 from models.sizing.central import (
     IDLE_PRESSURE_LEAST,
@@ -103,7 +104,7 @@ def pressure_ledger(state: Account, index: int) -> Ledger:
         terms[3] = ("seal friction (at rest)", 0.0)
     return ledger(
         f"pressure, {task.demand.axles[index].position}", "bar", rail / BAR, [(n, v / BAR) for n, v in terms],
-        f"lowest rail pressure at {axle.force[i]:.4g} N, {axle.direction[i] * speed:.4g} m/s, "
+        f"lowest rail pressure at {plain(axle.force[i], 4)} N, {axle.direction[i] * speed:.4g} m/s, "
         f"{'cold' if found[0][0] >= found[1][0] else 'hot'} "
         "oil; emptying side referred to the filling side's area",
     )  # fmt: skip
@@ -139,7 +140,7 @@ def _one_sided_ledger(state: Account, index: int, i: int, speed: float) -> Ledge
             ("load", load), ("seal friction", friction),
         ]  # fmt: skip
         total, about = rail, "lowest rail pressure, spent on the way to the load"
-    where = f"{about}, at {axle.force[i]:.4g} N, {direction * speed:.4g} m/s; rod side vented, port B plugged"
+    where = f"{about}, at {plain(axle.force[i], 4)} N, {direction * speed:.4g} m/s; rod side vented, port B plugged"
     return ledger(name, "bar", total / BAR, [(n, v / BAR) for n, v in terms], where)
 
 

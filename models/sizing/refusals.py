@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from models.quantity import plain
 from models.sizing.account import Account, Choice, CornerChoice, account
 from models.sizing.design import Refused
 from models.sizing.task import relief_factor
@@ -120,7 +121,7 @@ def refusals(state: Account, objective: str) -> tuple[Refused, ...]:
         if broken:
             worst = max(broken, key=lambda c: c.use)
             matter = f"{worst.concerns} {worst.name.replace('_', ' ')}"
-            text = f"{matter}: needs {worst.need:.4g}, has {worst.allowance:.4g} {worst.unit}"
+            text = f"{matter}: needs {plain(worst.need, 4)}, has {plain(worst.allowance, 4)} {worst.unit}"
             rows.append(Refused(part, chosen, smaller, worst.name, text))
             continue
         mass = other.plant.mass - state.plant.mass

@@ -6,12 +6,14 @@ And the loops around one sizing: over media, over the axles fitted, and over the
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from pydantic import ValidationError
 
-from models.quantity import OutOfRange
+from models.quantity import OutOfRange, plain
 from models.sizing.sizing import WOULD_HELP
 from service import ready_specs
 from tests.pipeline.cases import (
@@ -270,3 +272,27 @@ def test_weight_on_the_actuator_counts():
     assert need["force"] >= weight + front["duties"][0]["force_rms_n"]
     assert need["force"] > light["force"]
     assert "load_holding" in codes(carried)
+
+
+@pytest.mark.parametrize("name", ready_specs.example_names())
+def test_sentences_write_numbers_out(name: str) -> None:
+    """No reader is given 1.09e+04 W; at a strong vehicle as at a small one."""
+
+    def sentences(value: Any) -> Iterator[str]:
+        if isinstance(value, str):
+            yield value
+        elif isinstance(value, dict | list):
+            for item in value.values() if isinstance(value, dict) else value:
+                yield from sentences(item)
+
+    told = list(sentences(sized(ready_specs.example(name))))
+    assert len(told) > 100
+    assert not [text for text in told if re.search(r"\de[+]\d", text)]
+
+
+def test_a_number_is_written_out() -> None:
+    """Against Python's own rounding to significant digits."""
+    for value in (0.0, 0.01234, 1.0, -56.78, 999.6, 10915.7, 2.457e6, math.inf):
+        assert float(plain(value)) == float(f"{value:.3g}")
+        assert float(plain(value, 4)) == float(f"{value:.4g}")
+    assert plain(10915.7) == "10900"
