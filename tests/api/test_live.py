@@ -188,6 +188,13 @@ def queue_sizings(address: str, count: int) -> list[str]:
     return found
 
 
+def start_long_proof(address: str, sizing: str) -> str:
+    """Address of a job that outlasts every other: a stored sizing run in time for 6000 s of driving."""
+    reply = httpx.get(f"{address}{sizing}/proof?seeds=20&duration_s=300")
+    assert reply.status_code == 202
+    return address + reply.headers["Location"]
+
+
 def watched(job: str) -> list[tuple[float, dict[str, Any]]]:
     """When each event of a job arrived, and what it said, until the service ended the stream."""
     found = []
@@ -214,7 +221,8 @@ def test_events_arrive_one_by_one_and_end(address):
 
 
 def test_watchers_that_leave_free_their_threads(address):
-    jobs = queue_sizings(address, 8)
+    sizing = httpx.post(f"{address}/v1/sizings", json=ready_specs.example("truck")).json()["links"]["self"]
+    jobs = [start_long_proof(address, sizing), *queue_sizings(address, 1)]
     host, port = address.removeprefix("http://").split(":")
     places = [socket.create_connection((host, int(port)), timeout=30) for _ in range(WATCHERS)]
     for place in places:
@@ -244,9 +252,7 @@ def test_any_worker_answers_for_a_job_and_none_after_the_end(tmp_path):
         assert statuses == {200}
         assert watched(job)[-1][1]["state"] == "done"
         sizing = httpx.get(job).json()["result"]
-        reply = httpx.get(f"{address}{sizing}/proof?seeds=20&duration_s=300")  # far longer than a service takes to stop
-        assert reply.status_code == 202
-        lost = address + reply.headers["Location"]
+        lost = start_long_proof(address, sizing)
     with service(tmp_path) as (again, _):
         assert httpx.get(job.replace(address, again)).json()["state"] == "done"
         reply = httpx.get(lost.replace(address, again))
