@@ -172,7 +172,7 @@ def _search(family: Family, loads: NDArray[np.void], supply: np.void, cooled: tu
         for out_of_reach, group in _bounded(family.groups(stroke, force, False), force, supply):
             candidates += group.size
             if out_of_reach > 1.0 and not np.all(ours["count"] > 0):
-                continue
+                continue  # else its weight may end the search
             lightest = consider_all(group.build(), group.first, supply, cooling, heaviest, asked, wire, ours)
             if finished(ours, lightest, heaviest):
                 break

@@ -38,7 +38,8 @@ class Group(NamedTuple):
     """Candidates that share a size: the number of the first, how many there are, bounds on all of them, and a callable
     that writes them as rows of MACHINE, into the array of the group written before.
 
-    strongest: no force limit is greater, N; slimmest: no outer diameter is less, m.
+    strongest: none bears a greater load, N, be it driven and helped by its own rubbing; slimmest: no outer diameter is
+    less, m.
     """
 
     first: int
@@ -146,7 +147,7 @@ def _wound_row(wound: Wound, number: int, stroke: float, force: float) -> Rows:
 def _rotary_groups(stroke: float, force: float, every_size: bool) -> list[Group]:
     machines, gears = motors(), made_transmissions(stroke, force)
     buffer, rubbing = np.zeros(MOTORS_A_GROUP * len(gears), MACHINE), constants()["geared_friction_share"] * force
-    shortest = float(gears["travel"].min())
+    shortest = float((gears["travel"] * gears["efficiency"]).min())
 
     def build(some: Rows) -> Rows:
         rows = buffer[: len(some) * len(gears)]
